@@ -1,0 +1,434 @@
+"""`assemble(scene) -> Assembly`: frames, joints and parts of tractor, rows and rig."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from meshes_generic import tube
+from meshes_generic.transform import Transform, identity, mirror_y, translation
+from rigmodel.assembly.fingers import working_part
+from rigmodel.assembly.model import (
+    Adjustment,
+    Frame,
+    Joint,
+    JointKind,
+    Mechanism,
+    Part,
+    Role,
+)
+from rigmodel.assembly.rig import (
+    Assembly,
+    ClampPlace,
+    RowPlace,
+    StationPlace,
+    ToolPlace,
+)
+from rigmodel.assembly.soil import SoilProfile, soil_profile
+from rigmodel.assembly.station import (
+    Settled,
+    Wish,
+    extent_along,
+    hinge_of,
+    rising_root,
+    settle,
+    slide_of,
+    working_solid,
+)
+from rigmodel.assembly.template import Link, Template, build_template
+from rigmodel.assembly.tractor import lift_joint, tractor_parts
+from rigmodel.catalog.kinds import BarClamp, TeeClamp
+from rigmodel.spec.places import Place, rank_of, right_handed
+from rigmodel.spec.resolve import PlannedStation, Scene
+
+_ACROSS = (0.0, 1.0, 0.0)
+NUT_INSET = 1.5  # a clamp's nuts stand this many bolt diameters inside its edges
+
+
+@dataclass
+class Draft:
+    """The growing mechanism."""
+
+    frames: list[Frame] = field(default_factory=list)
+    parts: list[Part] = field(default_factory=list)
+    bolted: list[tuple[str, str]] = field(default_factory=list)
+
+    def frame(
+        self, name: str, parent: int, placement: Transform, joint: Joint | None = None
+    ) -> int:
+        """Adds a frame and returns its index."""
+        self.frames.append(Frame(name, parent, placement, joint))
+        return len(self.frames) - 1
+
+    def mechanism(self) -> Mechanism:
+        """The finished mechanism; bolted pairs are known from both sides."""
+        partners: dict[str, set[str]] = {part.name: set() for part in self.parts}
+        for one, other in self.bolted:
+            if one in partners and other in partners:
+                partners[one].add(other)
+                partners[other].add(one)
+        parts = tuple(
+            replace(part, bolted_to=frozenset(partners[part.name])) for part in self.parts
+        )
+        return Mechanism(tuple(self.frames), parts)
+
+
+def swaying(name: str, amount: float, kind: JointKind = JointKind.SWAY) -> Joint | None:
+    """A sideways joint of ±`amount` mm, or None where there is nothing to allow for."""
+    return Joint(name, kind, False, _ACROSS, 0.0, -amount, amount) if amount > 0.0 else None
+
+
+def assemble(scene: Scene) -> Assembly:
+    """Puts a scene together: solves every adjustment and places every part.
+
+    The adjustments are solved with the bar level; the bar's own roll and pitch then tilt the rig.
+    """
+    return _Assembler(scene).run()
+
+
+class _Assembler:
+    def __init__(self, scene: Scene) -> None:
+        self.scene = scene
+        self.draft = Draft()
+        lines = scene.spec.rows.places
+        self.soil: SoilProfile = soil_profile(scene.spec.soil, (lines[0] + lines[-1]) / 2.0)
+        self.stations: list[StationPlace] = []
+        self.tools: list[ToolPlace] = []
+        self.clamps: list[ClampPlace] = []
+        self.adjustments: list[Adjustment] = []
+        self.templates: dict[tuple[int, float], Template] = {}
+
+    def run(self) -> Assembly:
+        scene, draft = self.scene, self.draft
+        world = draft.frame("world", -1, identity())
+        tolerance = scene.spec.tolerances
+        drift = (tolerance.steering or 0.0) + (tolerance.side_hill or 0.0)
+        tractor = draft.frame("tractor", world, identity(), swaying("tractor.drift", drift))
+        rows = self._rows(world)
+        for frame, part in tractor_parts(scene, tractor):
+            part_frame = tractor if frame is None else draft.frame(*frame)
+            draft.parts.append(replace(part, frame=part_frame))
+        bar = self._bar(tractor)
+        for planned in scene.stations:
+            for place in planned.places:
+                self._station(planned, place, bar)
+        mechanism = draft.mechanism()
+        level = {j.name: j.value for j in mechanism.joints.values() if j.kind is JointKind.FLOAT}
+        return Assembly(
+            scene,
+            riding(mechanism, self.tools),
+            level,
+            self.soil,
+            rows,
+            tuple(self.stations),
+            tuple(self.tools),
+            tuple(self.clamps),
+            tuple(self.adjustments),
+        )
+
+    def _rows(self, world: int) -> tuple[RowPlace, ...]:
+        spec = self.scene.spec.rows
+        guess = self.scene.spec.tolerances.guess_row or 0.0
+        found = []
+        for i, y in enumerate(spec.places):
+            soil = self.soil.height(y)
+            joint = (
+                swaying(f"row{i + 1}.guess", guess)
+                if beyond_pass(spec.drill_rows, i, spec.places)
+                else None
+            )
+            frame = self.draft.frame(f"row{i + 1}", world, translation(0.0, y, soil), joint)
+            found.append(RowPlace(f"row{i + 1}", y, soil, frame, spec.plants, spec.keep_out))
+        return tuple(found)
+
+    def _bar(self, tractor: int) -> int:
+        scene, draft = self.scene, self.draft
+        spec = scene.spec.toolbar
+        tolerance = scene.spec.tolerances
+        placement, joint = lift_joint(scene)
+        lift = draft.frame("lift", tractor, placement, joint)
+        back = translation(
+            scene.tractor.toolbar_ahead - placement[0, 3], 0.0, spec.height - placement[2, 3]
+        )
+        play = draft.frame(
+            "link",
+            lift,
+            back @ translation(0.0, spec.offset, 0.0),
+            swaying("rig.play", tolerance.link_play or 0.0),
+        )
+        roll = draft.frame(
+            "roll",
+            play,
+            identity(),
+            _tilt("bar.roll", JointKind.ROLL, (1.0, 0.0, 0.0), spec.roll, tolerance.roll),
+        )
+        bar = draft.frame(
+            "bar",
+            roll,
+            identity(),
+            _tilt("bar.pitch", JointKind.PITCH, _ACROSS, spec.pitch, tolerance.pitch),
+        )
+        section = scene.tube
+        solid = tube.square_tube(section.size, section.wall, spec.length, section.corner_radius)
+        draft.parts.append(Part("bar", Role.BAR, spec.tube or "", bar, solid))
+        return bar
+
+    def _template(self, planned: PlannedStation, rank: float) -> Template:
+        key = (planned.index, rank)
+        if key not in self.templates:
+            self.templates[key] = build_template(
+                planned.unit,
+                self.scene.catalogue.parts,
+                self.scene.tube.size,
+                rank,
+                planned.spec.face == "front",
+                self.scene.spec.limits.shank_end,
+            )
+        return self.templates[key]
+
+    def _station(self, planned: PlannedStation, place: Place, bar: int) -> None:
+        scene, spec = self.scene, planned.spec
+        template = self._template(planned, rank_of(spec, place))
+        name = ".".join(filter(None, (place.name, spec.name)))
+        wish = _wish(scene, planned, place)
+        toolbar = scene.spec.toolbar
+        settled = settle(
+            template, wish, self.soil, toolbar.height, toolbar.offset, scene.tube.hole_pitch
+        )
+        middle = settled.place - toolbar.offset
+        error = scene.spec.tolerances.setting
+        if scene.tube.hole_pitch is not None:
+            error = scene.spec.tolerances.hole_play or 0.0
+        base = self.draft.frame(
+            name,
+            bar,
+            translation(0.0, middle, 0.0),
+            swaying(f"{name}.setting", error, JointKind.SETTING),
+        )
+        frames, places = self._links(template, settled, name, base)
+        names = self._parts(template, settled, name, frames, places)
+        self.stations.append(
+            StationPlace(
+                name,
+                planned.index,
+                place.line_mm,
+                place.side,
+                place.row,
+                template.rank,
+                middle,
+                spec.pair_gap if planned.unit.place == "pair-gap" else None,
+                names,
+            )
+        )
+        self._record(planned, template, settled, name, wish)
+
+    def _links(
+        self, template: Template, settled: Settled, name: str, base: int
+    ) -> tuple[list[int], list[Transform]]:
+        """A frame for every hinge; fixed links and set slides become placements in those."""
+        frames: list[int] = []
+        places: list[Transform] = []
+        for link in template.links:
+            parent, at = (
+                (base, identity())
+                if link.parent < 0
+                else (frames[link.parent], places[link.parent])
+            )
+            at = at @ link.placement
+            if link.slide is not None:
+                set_to = settled.slides.get(link.name)
+                value = set_to.value if set_to else (link.slide.low + link.slide.high) / 2.0
+                at = at @ translation(0.0, 0.0, -value)
+            if link.hinge is not None:
+                joint = _hinge_joint(link, settled, name)
+                placed = mirror_y(at) if settled.mirrored else at
+                parent = self.draft.frame(f"{name}.{link.name}", parent, placed, joint)
+                at = identity()
+            frames.append(parent)
+            places.append(at)
+        return frames, places
+
+    def _parts(
+        self,
+        template: Template,
+        settled: Settled,
+        name: str,
+        frames: list[int],
+        places: list[Transform],
+    ) -> tuple[str, ...]:
+        names = []
+        for draft in template.parts:
+            solid = draft.solid.moved(places[draft.link])
+            if settled.mirrored:
+                solid = solid.mirrored_y()
+            full = f"{name}.{draft.name}"
+            self.draft.parts.append(
+                Part(full, draft.role, draft.item, frames[draft.link], solid, name)
+            )
+            above = "bar" if draft.above == "bar" else f"{name}.{draft.above}"
+            self.draft.bolted.append((full, above))
+            names.append(full)
+        return tuple(names)
+
+    def _record(
+        self, planned: PlannedStation, template: Template, settled: Settled, name: str, wish: Wish
+    ) -> None:
+        """Keeps what the fitter must set, and where each tool works."""
+        toolbar = self.scene.spec.toolbar
+        half = (toolbar.length - template.mount_width) / 2.0
+        add = self.adjustments.append
+        add(
+            Adjustment(
+                f"{name}.place",
+                "place",
+                settled.place - toolbar.offset,
+                -half,
+                half,
+                "mm",
+                settled.place_wanted - toolbar.offset,
+                self.scene.tube.hole_pitch or 0.0,
+            )
+        )
+        if template.rank_wanted:
+            add(
+                Adjustment(
+                    f"{name}.rank",
+                    "rank",
+                    template.rank,
+                    -5000.0,
+                    5000.0,
+                    "mm",
+                    template.rank_wanted,
+                    template.rank_step,
+                )
+            )
+        for link, s in settled.slides.items():
+            add(
+                Adjustment(
+                    f"{name}.{link}.slide", "slide", s.value, s.low, s.high, "mm", s.wanted, s.step
+                )
+            )
+        mount = self.scene.catalogue.parts[_item(template, template.mount)]
+        assert isinstance(mount, BarClamp | TeeClamp)  # resolve() has checked it
+        spanner = max((f.spanner for f in mount.fasteners), default=0.0)
+        self.clamps.append(
+            ClampPlace(
+                f"{name}.{template.mount}",
+                settled.place - toolbar.offset,
+                template.mount_width,
+                spanner,
+                NUT_INSET * mount.bolt_diameter,
+                planned.spec.face,
+            )
+        )
+        self._record_tools(template, settled, name, wish)
+
+    def _record_tools(self, template: Template, settled: Settled, name: str, wish: Wish) -> None:
+        values = {n: s.value for n, s in settled.slides.items()}
+        poses = template.poses(values, settled.angles)
+        for tool in template.tools:
+            low, high = extent_along(working_solid(tool), poses[tool.link], 1)
+            if settled.mirrored:
+                low, high = -high, -low
+            low, high = settled.place + low, settled.place + high
+            shank = slide_of(template, tool)
+            arm = hinge_of(template, tool, JointKind.FLOAT)
+            trip = hinge_of(template, tool, JointKind.TRIP)
+            self.tools.append(
+                ToolPlace(
+                    f"{name}.{tool.name}",
+                    name,
+                    wish.depth,
+                    self.soil.top(low, high),
+                    low,
+                    high,
+                    f"{name}.{shank.name}.slide" if shank else "",
+                    f"{name}.{arm.name}.float" if arm else "",
+                    f"{name}.{trip.name}.trip" if trip else "",
+                )
+            )
+
+
+def riding(mechanism: Mechanism, tools: Sequence[ToolPlace]) -> Mechanism:
+    """The mechanism with each arm at the angle its tool rides at under the bar's roll and pitch.
+
+    The settings were solved on a level bar; a tilted bar lets each arm find its height again.
+    """
+    tilted = any(
+        joint.value != 0.0
+        for joint in mechanism.joints.values()
+        if joint.kind in (JointKind.ROLL, JointKind.PITCH)
+    )
+    if not tilted:
+        return mechanism
+    found = {tool.arm: ride_angle(mechanism, tool) for tool in tools if tool.arm}
+    frames = tuple(
+        replace(f, joint=replace(f.joint, value=found[f.joint.name]))
+        if f.joint is not None and f.joint.name in found
+        else f
+        for f in mechanism.frames
+    )
+    return Mechanism(frames, mechanism.parts)
+
+
+def ride_angle(mechanism: Mechanism, tool: ToolPlace) -> float:
+    """Angle in degrees at which a tool on an arm rides at its depth, or the stop nearest to it."""
+    part, joint = mechanism.part(tool.part), mechanism.joints[tool.arm]
+    solid = working_part(part)
+    chain = mechanism.chain(part.frame)
+
+    def over(angle: float) -> float:
+        world = identity()
+        for i in chain:
+            frame = mechanism.frames[i]
+            world = world @ frame.placement
+            if frame.joint is not None:
+                value = angle if frame.joint.name == tool.arm else frame.joint.value
+                world = world @ frame.joint.motion(value)
+        return extent_along(solid, world, 2)[0] - (tool.soil_mm - tool.depth_mm)
+
+    return rising_root(over, joint.low, joint.high)
+
+
+def beyond_pass(drill_rows: int | None, index: int, lines: tuple[float, ...]) -> bool:
+    """Whether row `index` lies beyond the drill pass that holds the middle rows.
+
+    Passes are counted from the middle of the hoe's rows; with as many rows as the drill, or a
+    part of them that it can be centred on, no row is beyond.
+    """
+    if drill_rows is None or len(lines) <= drill_rows:
+        return False
+    first = (len(lines) - drill_rows) // 2
+    return not first <= index < first + drill_rows
+
+
+def _item(template: Template, name: str) -> str:
+    return next(part.item for part in template.parts if part.name == name)
+
+
+def _tilt(
+    name: str, kind: JointKind, axis: tuple[float, float, float], value: float, spread: float | None
+) -> Joint:
+    amount = spread or 0.0
+    return Joint(name, kind, True, axis, value, value - amount, value + amount)
+
+
+def _hinge_joint(link: Link, settled: Settled, name: str) -> Joint:
+    hinge = link.hinge
+    assert hinge is not None
+    value = settled.angles.get(link.name, hinge.value)
+    full = f"{name}.{link.name}.{hinge.kind.value}"
+    return Joint(full, hinge.kind, True, _ACROSS, value, hinge.low, hinge.high)
+
+
+def _wish(scene: Scene, planned: PlannedStation, place: Place) -> Wish:
+    spec, rule = planned.spec, planned.unit.place
+    if place.row is None or place.side == 0:
+        rule = "centre"
+    if rule == "pair-gap" and spec.pair_gap is None:
+        rule = "keep-out"
+    keep_out = scene.spec.rows.keep_out if spec.keep_out is None else spec.keep_out
+    target = (spec.pair_gap or 0.0) / 2.0 if rule == "pair-gap" else keep_out
+    if place.side != 0 and rule == "centre":
+        rule, target = "keep-out", keep_out
+    return Wish(place, rule, target, spec.shift, spec.depth, right_handed(spec, place))
