@@ -1,0 +1,97 @@
+"""`check(assembly) -> Findings`: every check, with remedies and what was not checked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.finding import Findings, NotChecked, Verdict
+from rigmodel.clearance.remedy import with_remedies
+from rigmodel.clearance.runner import run
+from rigmodel.clearance.scope import Memo
+
+_FORCES = "weights, forces and strength are not modelled yet"
+
+
+def check(
+    assembly: Assembly,
+    memo: Memo | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Findings:
+    """Runs every check on an assembly and looks for a remedy for each failure.
+
+    Args:
+        assembly: what `assemble` returned.
+        memo: clearances known from an earlier check; it is added to.
+        progress: called with a line of text before anything that may take long.
+    """
+    memo = Memo() if memo is None else memo
+    found = run(assembly, memo)
+    cured = tuple(with_remedies(assembly, found, memo, progress))
+    unsettled = tuple(
+        NotChecked(f.check, f.message) for f in cured if f.verdict is Verdict.NOT_CHECKED
+    )
+    return Findings(
+        assembly.scene.spec.name,
+        cured,
+        (*unsettled, *not_checked(assembly)),
+        bolted_pairs(assembly),
+    )
+
+
+def bolted_pairs(assembly: Assembly) -> tuple[tuple[str, str], ...]:
+    """Pairs of parts that touch by design, each once."""
+    return tuple(
+        (part.name, other)
+        for part in assembly.mechanism.parts
+        for other in sorted(part.bolted_to)
+        if part.name < other
+    )
+
+
+def not_checked(assembly: Assembly) -> tuple[NotChecked, ...]:
+    """What the checks leave out for this scene, and why."""
+    return tuple(_not_checked(assembly))
+
+
+@dataclass(frozen=True)
+class _Allowance:
+    field: str
+    check: str
+    what: str
+
+
+_ALLOWANCES = (
+    _Allowance("link_play", "tyre-fit", "play in the links between rig and tractor"),
+    _Allowance("steering", "crop-band", "wander of the steering"),
+    _Allowance("side_hill", "crop-band", "drift on a side hill"),
+    _Allowance("roughness", "ground-contact", "roughness of the bed"),
+)
+
+
+def _not_checked(assembly: Assembly) -> Iterator[NotChecked]:
+    for check_id in (
+        "load-lift",
+        "load-axle",
+        "load-bar",
+        "load-shank",
+        "load-joint",
+        "load-spring",
+    ):
+        yield NotChecked(check_id, _FORCES)
+    tolerances = assembly.scene.spec.tolerances
+    for allowance in _ALLOWANCES:
+        if getattr(tolerances, allowance.field) is None:
+            yield NotChecked(
+                allowance.check,
+                f"{allowance.what}: tolerances.{allowance.field} is not given, none is allowed for",
+            )
+    plants = assembly.scene.spec.rows.plants
+    if plants.height == 0.0:
+        yield NotChecked("crop-band", "leaves: rows.plants.height is not given")
+        yield NotChecked("lift", "clearance over plants: rows.plants.height is not given")
+    yield NotChecked(
+        "tyre-fit", "kingpin and camber: a front wheel steers upright about its middle"
+    )
+    yield NotChecked("part-clash", "hoses, wiring and anything that is not in the scene")

@@ -1,0 +1,1 @@
+"""One module a check: its statement, its limits with their source, its findings."""

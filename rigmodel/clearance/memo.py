@@ -1,0 +1,116 @@
+"""Clearances already worked out, found again by what they depend on."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+from weakref import WeakKeyDictionary
+
+import numpy as np
+
+from meshes_generic.solid import Solid
+from meshes_generic.transform import FloatArray
+from rigmodel.clearance.broad import Body, BodyTable
+from rigmodel.clearance.kinematics import Linkage
+from rigmodel.clearance.supports import IntArray
+
+_DIGITS = 9
+
+
+@dataclass(frozen=True, eq=False)
+class Known:
+    """What was found for a pair of bodies, whatever limit it was held against.
+
+    Attributes:
+        low: proven lower bound, mm.
+        high: least value found, mm.
+        pieces: numbers of the two pieces where it was found, within their bodies.
+        values: joint values there, radians or mm, shape (2, c).
+        calls: engine calls that it took.
+    """
+
+    low: float
+    high: float
+    pieces: tuple[int, int]
+    values: FloatArray
+    calls: int
+
+
+class ClearanceMemo:
+    """Keeps what is known of pairs of bodies, by content, from one survey to the next.
+
+    The clearance of two bodies depends on their solids, on the joints between each and the
+    deepest link that carries both (how they sit, how far they move), and on how the two chains
+    lie to each other on that link. Nothing else is in the key, so rows that are shifted copies
+    of each other share one entry. Numbers are rounded to a millionth of a µm.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[bytes, Known] = {}
+        self._numbers: dict[Hashable, int] = {}
+        self._solids: WeakKeyDictionary[Solid, int] = WeakKeyDictionary()
+
+    def __len__(self) -> int:
+        return len(self._known)
+
+    def find(self, key: bytes) -> Known | None:
+        """What is known under a key."""
+        return self._known.get(key)
+
+    def learn(self, key: bytes, known: Known) -> Known:
+        """Keeps what was found, together with what was known before, and returns the sum."""
+        before = self._known.get(key)
+        if before is not None:
+            best = known if known.high < before.high else before
+            low = min(max(known.low, before.low), best.high)
+            known = Known(low, best.high, best.pieces, best.values, max(known.calls, before.calls))
+        self._known[key] = known
+        return known
+
+    def keys(self, linkage: Linkage, table: BodyTable, pairs: IntArray) -> list[bytes]:
+        """Keys of pairs of bodies (k, 2)."""
+        links = table.links[pairs]
+        tops = linkage.meets[links[:, 0], links[:, 1]].tolist()
+        limbs: dict[tuple[int, int], tuple[int, FloatArray]] = {}
+        numbers, roots = [], []
+        for pair, top in zip(pairs.tolist(), tops, strict=True):
+            for body in pair:
+                found = limbs.get((body, top))
+                if found is None:
+                    found = limbs[body, top] = self._limb(linkage, table.bodies[body], top)
+                numbers.append(found[0])
+                roots.append(found[1])
+        ends = np.array(roots).reshape(-1, 2, 4, 4)
+        turned = ends[:, 0, :3, :3].transpose(0, 2, 1)
+        between = turned @ ends[:, 1, :3, :3]
+        offset = turned @ (ends[:, 1, :3, 3] - ends[:, 0, :3, 3])[:, :, None]
+        lie = np.concatenate((between, offset), axis=2).reshape(-1, 12)
+        rows = np.column_stack((np.array(numbers).reshape(-1, 2), _rounded(lie)))
+        return [row.tobytes() for row in rows]
+
+    def _limb(self, linkage: Linkage, body: Body, top: int) -> tuple[int, FloatArray]:
+        """Number of what hangs below the first seat of a chain, and that seat."""
+        link = int(linkage.link_of_frame[body.frame])
+        path = linkage.path(top, link)
+        seats = [*(linkage.seats[k] for k in path), linkage.in_link[body.frame]]
+        joints = tuple(
+            (bool(linkage.turns[k]), float(linkage.low[k]), float(linkage.high[k])) for k in path
+        )
+        below = b"".join(_rounded(seat).tobytes() for seat in seats[1:])
+        return self._number((self._solid(body.solid), joints, below)), seats[0]
+
+    def _solid(self, solid: Solid) -> int:
+        number = self._solids.get(solid)
+        if number is None:
+            content = tuple((p.shape, _rounded(p.placement).tobytes()) for p in solid.pieces)
+            number = self._solids[solid] = self._number(content)
+        return number
+
+    def _number(self, content: Hashable) -> int:
+        return self._numbers.setdefault(content, len(self._numbers))
+
+
+def _rounded(values: FloatArray) -> FloatArray:
+    """Rounded values; adding 0 turns -0 into 0, which has other bytes."""
+    rounded: FloatArray = np.round(values, _DIGITS) + 0.0
+    return rounded

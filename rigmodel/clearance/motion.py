@@ -1,0 +1,324 @@
+"""Least clearance of bodies over all the motion of a mechanism, certified.
+
+    solver = ClearanceSolver(mechanism, MotionRange.only(JointKind.FLOAT, JointKind.SETTING))
+    solver.pair("row1.left.blade", "row2.right.blade")   # least clearance of two parts
+    solver.survey(pairs, limits=10.0)                    # which of many pairs keep a limit
+
+See `search` for how, `limbs` and `separation` for why the lower bounds hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from meshes_generic.transform import FloatArray
+from rigmodel.assembly.model import Mechanism
+from rigmodel.clearance.broad import Body, BodyTable, Stage, bodies_of
+from rigmodel.clearance.kinematics import MotionRange, compiled
+from rigmodel.clearance.memo import ClearanceMemo, Known
+from rigmodel.clearance.search import Budget, PiecePairs, Search
+from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase
+from rigmodel.clearance.supports import IntArray
+
+ERROR_BOUND_MM = 0.1
+_GLANCES = 64  # nearest pairs of boxes looked at first, for the least margin
+
+
+class Status(StrEnum):
+    """How a pair stands to its limit."""
+
+    CLEAR = "clear"
+    VIOLATES = "violates"
+    UNDECIDED = "undecided"
+
+
+@dataclass(frozen=True, eq=False)
+class Clearance:
+    """Least clearance of two bodies over the motion, as an interval.
+
+    Attributes:
+        low_mm: certified: in no pose is there less.
+        high_mm: clearance in `pose`.
+        pose: where `high_mm` occurs: every joint that matters to the pair, mm or degrees.
+        point_a: point of the first body there, world axes, mm, shape (3,).
+        point_b: point of the second body there, shape (3,).
+        direction: unit vector there from the first body to the second, shape (3,).
+        parts: names of the two bodies.
+        pieces: labels of the two pieces.
+        calls: engine calls spent.
+        settled: whether the interval is no wider than the error bound.
+    """
+
+    low_mm: float
+    high_mm: float
+    pose: Mapping[str, float]
+    point_a: FloatArray
+    point_b: FloatArray
+    direction: FloatArray
+    parts: tuple[str, str]
+    pieces: tuple[str, str]
+    calls: int
+    settled: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Survey:
+    """How many pairs stand to their limits.
+
+    A clearance short of its limit by no more than `TOUCH_MM` keeps it.
+
+    Attributes:
+        pairs: numbers of the bodies, shape (k, 2).
+        limits: limit of each pair, mm, shape (k,).
+        low: proven lower bound of each pair's clearance, mm, shape (k,).
+        high: least value found, infinite where the boxes alone proved enough, mm, shape (k,).
+        closest: the clearance of least margin over its limit; None where there are no pairs.
+        calls: engine calls spent.
+    """
+
+    pairs: IntArray
+    limits: FloatArray
+    low: FloatArray
+    high: FloatArray
+    closest: Clearance | None
+    calls: int
+    _solver: ClearanceSolver
+    _known: Mapping[int, Known]
+
+    def clearance(self, k: int) -> Clearance | None:
+        """Clearance of pair k with the pose and points; None where the boxes proved enough."""
+        known = self._known.get(k)
+        return None if known is None else self._solver.clearance(self.pairs[k].tolist(), known)
+
+    def status(self, k: int) -> Status:
+        """How pair k stands to its limit."""
+        limit = self.limits[k] - TOUCH_MM
+        if self.low[k] >= limit:
+            return Status.CLEAR
+        return Status.VIOLATES if self.high[k] < limit else Status.UNDECIDED
+
+    def which(self, status: Status) -> tuple[int, ...]:
+        """Places in `pairs` of all pairs that stand so."""
+        limits = self.limits - TOUCH_MM
+        clear = self.low >= limits
+        chosen = {
+            Status.CLEAR: clear,
+            Status.VIOLATES: ~clear & (self.high < limits),
+            Status.UNDECIDED: ~clear & (self.high >= limits),
+        }[status]
+        return tuple(np.flatnonzero(chosen).tolist())
+
+    @property
+    def all_clear(self) -> bool:
+        """Whether every pair is proven to keep its limit."""
+        return bool((self.low >= self.limits - TOUCH_MM).all())
+
+
+class ClearanceSolver:
+    """Clearances of the bodies of one mechanism under one motion range.
+
+    Args:
+        mechanism: frames, joints and parts.
+        motion: which joints move and how far.
+        error_bound_mm: width of interval to which a least clearance is worked out.
+        budget: engine calls allowed; a pair that uses it up stays undecided.
+        bodies: what is checked; one body for each part if not given.
+        memo: clearances known from earlier; it is added to.
+        narrow: engine to share with others.
+
+    Attributes:
+        linkage: the compiled mechanism.
+        table: the bodies in flat arrays.
+    """
+
+    def __init__(
+        self,
+        mechanism: Mechanism,
+        motion: MotionRange | None = None,
+        error_bound_mm: float = ERROR_BOUND_MM,
+        budget: Budget | None = None,
+        bodies: Sequence[Body] | None = None,
+        memo: ClearanceMemo | None = None,
+        narrow: NarrowPhase | None = None,
+    ) -> None:
+        if not error_bound_mm > 0.0:
+            raise ValueError(f"error_bound_mm must be greater than 0, not {error_bound_mm!r}")
+        self.linkage = compiled(mechanism, MotionRange() if motion is None else motion)
+        self.bodies = bodies_of(mechanism) if bodies is None else tuple(bodies)
+        self.error_bound_mm = error_bound_mm
+        self.budget = Budget() if budget is None else budget
+        self.memo = ClearanceMemo() if memo is None else memo
+        self.narrow = NarrowPhase() if narrow is None else narrow
+        self.table = BodyTable(self.linkage, self.bodies)
+        self._index = {body.name: k for k, body in enumerate(self.bodies)}
+
+    def pair(self, body_a: str | int, body_b: str | int) -> Clearance:
+        """Least clearance of two bodies, given by name or number, to the error bound.
+
+        Raises:
+            KeyError: if there is no body of that name.
+        """
+        numbers = [self._index[b] if isinstance(b, str) else b for b in (body_a, body_b)]
+        closest = self.survey([numbers], np.inf).closest
+        assert closest is not None
+        return closest
+
+    def survey(self, pairs: ArrayLike, limits: float | ArrayLike = 0.0) -> Survey:
+        """Which of many pairs keep their limits, and the one of least margin.
+
+        Args:
+            pairs: numbers of the bodies, shape (k, 2).
+            limits: one limit, or one for each pair, mm; infinite to work out every value.
+
+        Raises:
+            ValueError: if the shapes do not fit, a limit is no number, or a pair is one body.
+        """
+        numbers, wanted = _checked(pairs, limits)
+        work = _Work(self, numbers, wanted)
+        work.glance()
+        work.search()
+        low, high = work.stage.low.copy(), np.full(len(numbers), np.inf)
+        for k, known in work.known.items():
+            low[k], high[k] = known.low, known.high
+        closest = None
+        if len(numbers):
+            nearest = int((high - work.base).argmin())
+            closest = self.clearance(numbers[nearest].tolist(), work.known[nearest])
+        return Survey(numbers, wanted, low, high, closest, work.calls, self, work.known)
+
+    def clearance(self, pair: Sequence[int], known: Known) -> Clearance:
+        """A clearance in full from what is known of a pair of body numbers."""
+        bodies = [self.bodies[k] for k in pair]
+        pose = self._pose(bodies, known.values)
+        pieces = [body.solid.pieces[k] for body, k in zip(bodies, known.pieces, strict=True)]
+        worlds = [self.linkage.worlds(body.frame, pose) for body in bodies]
+        at = self.narrow.pieces(pieces[0], worlds[0], pieces[1], worlds[1])
+        return Clearance(
+            min(known.low, at.high_mm),
+            at.high_mm,
+            MappingProxyType(pose),
+            at.point_a,
+            at.point_b,
+            at.direction,
+            (bodies[0].name, bodies[1].name),
+            (pieces[0].label, pieces[1].label),
+            known.calls,
+            at.high_mm - known.low <= self.error_bound_mm,
+        )
+
+    def _pose(self, bodies: Sequence[Body], values: FloatArray) -> dict[str, float]:
+        linkage = self.linkage
+        links = [int(linkage.link_of_frame[body.frame]) for body in bodies]
+        top = int(linkage.meets[links[0], links[1]])
+        pose = {}
+        for link, row in zip(links, values.tolist(), strict=True):
+            for column, index in enumerate(linkage.columns(top, link)):
+                joint = linkage.joints[index] if index >= 0 else None
+                if joint is not None:
+                    low, high = linkage.motion.span(joint)
+                    value = linkage.degrees(index, row[column])
+                    pose[joint.name] = min(max(value, low), high)
+        return pose
+
+
+def _checked(pairs: ArrayLike, limits: float | ArrayLike) -> tuple[IntArray, FloatArray]:
+    numbers = np.asarray(pairs, dtype=np.int64).reshape(-1, 2)
+    wanted = np.asarray(limits, dtype=np.float64)
+    if wanted.ndim and wanted.shape != (len(numbers),):
+        raise ValueError(f"{len(numbers)} pairs need as many limits, not {wanted.shape}")
+    if np.isnan(wanted).any() or (wanted == -np.inf).any():
+        raise ValueError("a limit must be a number of mm, or infinite to work out the value")
+    if (numbers[:, 0] == numbers[:, 1]).any():
+        raise ValueError("a pair must be of two bodies")
+    return numbers, np.broadcast_to(wanted, len(numbers)).copy()
+
+
+class _Work:
+    """One survey: boxes first, then a glance at the nearest pairs, then the search of the rest."""
+
+    def __init__(self, solver: ClearanceSolver, pairs: IntArray, limits: FloatArray) -> None:
+        self.solver, self.pairs, self.limits = solver, pairs, limits
+        self.base = np.where(np.isfinite(limits), limits, 0.0)
+        self.stage = Stage(solver.linkage, solver.table, pairs)
+        self.known: dict[int, Known] = {}
+        self.calls = 0
+
+    def glance(self) -> None:
+        """Looks at the nearest pairs in the middle of their motion, for a first least margin."""
+        chosen = np.argsort(self.stage.low - self.base, kind="stable")[:_GLANCES]
+        search, piece_pairs = self._prepared(chosen)
+        order = np.argsort(piece_pairs.low - self.base[chosen][piece_pairs.owner], kind="stable")
+        search.glance(order[: 2 * _GLANCES])
+        for n, k in enumerate(chosen.tolist()):
+            if search.best_piece_pair[n] >= 0:
+                # The search closed nothing yet, so nothing is proven but what the boxes prove.
+                search.low[n] = self.stage.low[k]
+                self.known[k] = self._result(search, piece_pairs, n)
+
+    def search(self) -> None:
+        """Works out what is wanted of every pair that the boxes leave open."""
+        least = min((k.high - self.base[n] for n, k in self.known.items()), default=np.inf)
+        enough = np.maximum(self.limits - TOUCH_MM, self.base + least - self.solver.error_bound_mm)
+        wanted = self.stage.low < enough
+        wanted[list(self.known)] = True
+        chosen = np.flatnonzero(wanted)
+        keys = self.solver.memo.keys(self.solver.linkage, self.solver.table, self.pairs[chosen])
+        groups: dict[tuple[bytes, float], list[int]] = {}
+        for k, key in zip(chosen.tolist(), keys, strict=True):
+            groups.setdefault((key, float(self.limits[k])), []).append(k)
+        firsts = np.array([members[0] for members in groups.values()], dtype=np.int64)
+        search, piece_pairs = self._prepared(firsts)
+        before = [self._before(key, members) for (key, _), members in groups.items()]
+        for n, known in enumerate(before):
+            if known is not None:
+                search.recall(n, known.low, known.high, known.calls)
+        search.run()
+        for n, ((key, _), members) in enumerate(groups.items()):
+            if search.best_piece_pair[n] < 0 and before[n] is None:
+                continue  # what is known of others proved that the boxes say enough of it
+            known = self._result(search, piece_pairs, n, before[n])
+            self.solver.memo.learn(key, known)
+            self.known.update(dict.fromkeys(members, known))
+
+    def _before(self, key: bytes, members: Sequence[int]) -> Known | None:
+        """The best that is known of a group of equal pairs."""
+        candidates = (self.solver.memo.find(key), *(self.known.get(k) for k in members))
+        known = [candidate for candidate in candidates if candidate is not None]
+        if not known:
+            return None
+        best = min(known, key=lambda one: one.high)
+        low, calls = max(one.low for one in known), max(one.calls for one in known)
+        return Known(low, best.high, best.pieces, best.values, calls)
+
+    def _prepared(self, chosen: IntArray) -> tuple[Search, PiecePairs]:
+        limbs, owner, low = self.stage.piece_pairs(chosen)
+        piece_pairs = PiecePairs(limbs, owner, low)
+        solver = self.solver
+        search = Search(
+            solver.narrow,
+            solver.table.shapes,
+            self.stage.limbs,
+            piece_pairs,
+            self.limits[chosen],
+            solver.error_bound_mm,
+            solver.budget,
+        )
+        return search, piece_pairs
+
+    def _result(
+        self, search: Search, piece_pairs: PiecePairs, n: int, before: Known | None = None
+    ) -> Known:
+        low, high, calls = float(search.low[n]), float(search.high[n]), int(search.calls[n])
+        at = int(search.best_piece_pair[n])
+        self.calls += calls
+        if at < 0:
+            assert before is not None
+            return Known(low, high, before.pieces, before.values, calls)
+        a, b = (self.stage.piece_of(int(limb)) for limb in piece_pairs.limbs[at])
+        return Known(low, high, (a, b), search.pose(n), calls)
