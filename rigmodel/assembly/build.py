@@ -38,6 +38,7 @@ from rigmodel.assembly.station import (
 from rigmodel.assembly.template import Link, Template, build_template
 from rigmodel.assembly.tractor import lift_joint, tractor_parts
 from rigmodel.catalog.kinds import BarClamp, TeeClamp
+from rigmodel.spec.passes import beyond_pass
 from rigmodel.spec.places import Place, rank_of, right_handed
 from rigmodel.spec.resolve import PlannedStation, Scene
 
@@ -134,7 +135,7 @@ class _Assembler:
             soil = self.soil.height(y)
             joint = (
                 swaying(f"row{i + 1}.guess", guess)
-                if beyond_pass(spec.drill_rows, i, spec.places)
+                if beyond_pass(spec.drill_rows, i, len(spec.places))
                 else None
             )
             frame = self.draft.frame(f"row{i + 1}", world, translation(0.0, y, soil), joint)
@@ -388,18 +389,6 @@ def ride_angle(mechanism: Mechanism, tool: ToolPlace) -> float:
         return extent_along(solid, world, 2)[0] - (tool.soil_mm - tool.depth_mm)
 
     return rising_root(over, joint.low, joint.high)
-
-
-def beyond_pass(drill_rows: int | None, index: int, lines: tuple[float, ...]) -> bool:
-    """Whether row `index` lies beyond the drill pass that holds the middle rows.
-
-    Passes are counted from the middle of the hoe's rows; with as many rows as the drill, or a
-    part of them that it can be centred on, no row is beyond.
-    """
-    if drill_rows is None or len(lines) <= drill_rows:
-        return False
-    first = (len(lines) - drill_rows) // 2
-    return not first <= index < first + drill_rows
 
 
 def _item(template: Template, name: str) -> str:

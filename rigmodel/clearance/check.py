@@ -64,8 +64,10 @@ class _Allowance:
 
 _ALLOWANCES = (
     _Allowance("link_play", "tyre-fit", "play in the links between rig and tractor"),
-    _Allowance("steering", "crop-band", "wander of the steering"),
-    _Allowance("side_hill", "crop-band", "drift on a side hill"),
+    _Allowance("steering", "stand-off", "wander of the steering"),
+    _Allowance("side_hill", "stand-off", "drift on a side hill"),
+    _Allowance("roll", "stand-off", "roll of the bar while working"),
+    _Allowance("pitch", "ground-contact", "pitch of the bar while working"),
     _Allowance("roughness", "ground-contact", "roughness of the bed"),
 )
 
@@ -87,7 +89,17 @@ def _not_checked(assembly: Assembly) -> Iterator[NotChecked]:
                 allowance.check,
                 f"{allowance.what}: tolerances.{allowance.field} is not given, none is allowed for",
             )
-    plants = assembly.scene.spec.rows.plants
+    rows = assembly.scene.spec.rows
+    if rows.drill_rows is None:
+        reason = "rows sown in another pass (guess rows): rows.drill_rows is not given"
+        yield NotChecked("stand-off", reason)
+    elif tolerances.guess_row is None:
+        reason = "gaps between drill passes: tolerances.guess_row is not given, none is allowed for"
+        yield NotChecked("stand-off", reason)
+    if assembly.scene.tube.hole_pitch is not None and tolerances.hole_play is None:
+        reason = "play of pins in holes: tolerances.hole_play is not given, none is allowed for"
+        yield NotChecked("stand-off", reason)
+    plants = rows.plants
     if plants.height == 0.0:
         yield NotChecked("crop-band", "leaves: rows.plants.height is not given")
         yield NotChecked("lift", "clearance over plants: rows.plants.height is not given")

@@ -136,18 +136,18 @@ class DistanceEngine:
         """
         at_a, at_b, request, result = self._at_a, self._at_b, self._request, self._result
         turn_to, move_to, clear = at_b.setRotation, at_b.setTranslation, result.clear
-        values, normals, points = [], [], []
-        # The loop is the floor of every survey: nothing but engine calls belongs in it.
-        for query, turn, offset in zip(queries, turns, offsets, strict=True):
+        values = np.empty(len(queries))
+        normals, points = np.empty((len(queries), 3)), np.empty((len(queries), 3))
+        # The loop is the floor of every survey: nothing but engine calls belongs in it. What the
+        # result hands out are views of itself, so they are copied into rows at once.
+        for k, (query, turn, offset) in enumerate(zip(queries, turns, offsets, strict=True)):
             turn_to(turn)
             move_to(offset)
             clear()
-            values.append(query(at_a, at_b, request, result))
-            normals.append(result.normal)
-            points.append(result.getNearestPoint1())
-        if not values:
-            return np.empty(0), np.empty((0, 3)), np.empty((0, 3))
-        return np.array(values), np.array(normals), np.array(points)
+            values[k] = query(at_a, at_b, request, result)
+            normals[k] = result.normal
+            points[k] = result.getNearestPoint1()
+        return values, normals, points
 
     @staticmethod
     def can_polish(shape_a: Shape, shape_b: Shape) -> bool:

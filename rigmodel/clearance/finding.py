@@ -70,6 +70,7 @@ class Knob:
         unit: ``mm`` or ``deg``.
         says: how the fitter would put it, such as 'move row2.left outward'.
         build: index in a list value that is turned, with the list as it is now; or None.
+        also: further values turned with it: path, value now, and how much for each mm or degree.
     """
 
     path: tuple[str | int, ...]
@@ -78,6 +79,7 @@ class Knob:
     unit: str
     says: str
     build: tuple[int, tuple[float, ...]] | None = None
+    also: tuple[tuple[tuple[str | int, ...], float, float], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -10,19 +10,22 @@ The chain is worked through from the top, the direction being turned back into e
 
 A slide along a adds exactly (n·a) c + |n·a| h, as the rest of the chain moves along unturned.
 
-A turn by θ about z leaves the rest of the chain the direction R(-θ) n. Let V be the swept
-support of the rest. It is a maximum of support functions, so it is convex and positively
-homogeneous. Between two angles α and β less than 180° apart every direction is a combination
+A turn by θ about z leaves the rest of the chain the direction d(θ) = R(-θ) n. Let V be the
+swept support of the rest. It is a maximum of support functions, so it is convex and positively
+homogeneous: V(s d + t e) <= s V(d) + t V(e) for s, t >= 0. Between two angles α and β less than
+180° apart let
 
-    R(-θ) n = [sin(β-θ) R(-α) n + sin(θ-α) R(-β) n] / sin(β-α)
+    s = sin(β-θ) / sin(β-α),    t = sin(θ-α) / sin(β-α),    both at least 0, s + t at least 1.
 
-with coefficients of at least 0; therefore V there is at most
+Across the axis s d(α) + t d(β) is d(θ); along it, it is too long by s + t - 1. Hence with z the
+part of n along the axis and W = V(-z), the rest's support against that part,
 
-    [sin(β-θ) V(α) + sin(θ-α) V(β)] / sin(β-α),
+    V(d(θ)) <= s V(d(α)) + t V(d(β)) + (s + t - 1) W,
 
-a sine wave through the two end values, whose maximum has a closed form. For a single point the
-wave is exact, so for a narrow range the bound is off only by terms of second order. The range
-is cut into an even number of arcs of at most `_ARC`, at both of whose ends V is taken.
+and V + W is at most a sine wave through its two end values, whose maximum has a closed form. For
+a single point the wave is exact, so for a narrow range the bound is off only by terms of second
+order. The range is cut into an even number of arcs of at most `_ARC`, at all of whose ends V is
+taken.
 
 Upper bounds may be put in for V: the coefficients are not negative. So the whole recursion gives
 an upper bound, and for two limbs with a common top
@@ -220,6 +223,8 @@ class LimbTable:
     def speeds(self, limbs: IntArray, values: FloatArray, points: FloatArray) -> FloatArray:
         """How a point of each limb moves with each of its joints, shape (n, c, 3).
 
+        Where a column has no joint its entry means nothing.
+
         Args:
             limbs: numbers of limbs, shape (n,).
             values: their joint values, shape (n, c).
@@ -365,15 +370,18 @@ def _descend(
     arcs = max(1, math.ceil(float(spread.max()) / _ARC))
     angles = angle[:, None] + spread[:, None] * np.linspace(-1.0, 1.0, 2 * arcs + 1)
     c, s = np.cos(angles)[:, None, :], np.sin(angles)[:, None, :]
-    x, y = inner[:, :, 0, None], inner[:, :, 1, None]
+    x, y, z = inner[:, :, 0, None], inner[:, :, 1, None], inner[:, :, 2]
     n, e = inner.shape[:2]
-    fan = np.empty((n, e, 2 * arcs + 1, 3))
+    fan = np.zeros((n, e, 2 * arcs + 2, 3))
     # A turn of the body by an angle is a turn of the direction back by it.
-    fan[..., 0] = c * x + s * y
-    fan[..., 1] = c * y - s * x
-    fan[..., 2] = inner[:, :, 2, None]
+    fan[:, :, :-1, 0] = c * x + s * y
+    fan[:, :, :-1, 1] = c * y - s * x
+    fan[:, :, :-1, 2] = z[:, :, None]
+    fan[:, :, -1, 2] = np.where(z > 0.0, -1.0, 1.0)
     below = _descend(levels, k + 1, rows, fan.reshape(n, -1, 3), centre, half, leaf)
-    values += _highest(below.reshape(n, e, 2 * arcs + 1), spread / arcs)
+    below = below.reshape(n, e, 2 * arcs + 2)
+    against = np.abs(z) * below[:, :, -1]
+    values += _highest(below[:, :, :-1] + against[:, :, None], spread / arcs) - against
     return values
 
 

@@ -86,7 +86,7 @@ class RemedyFinder:
             if changes is None:
                 continue
             leaves = self._new_failures(changes)
-            remedy = Remedy(changes, _says(self.scene, cure, changes[0]), leaves)
+            remedy = Remedy(changes, _says(self.scene, cure, changes), leaves)
             if not leaves:
                 self.found.append(remedy)
                 return remedy
@@ -155,19 +155,27 @@ def _step(unit: Unit, kind: str) -> float:
 def _turned(knob: Knob, by: float) -> tuple[Change, ...]:
     value = knob.start + by
     if knob.build is None:
-        return (Change(knob.path, value, knob.start, knob.unit),)
-    place, values = knob.build
-    new = (*values[:place], value, *values[place + 1 :])
-    return (Change(knob.path, new, values, knob.unit),)
-
-
-def _says(scene: Scene, cure: Knob | Choice, change: Change) -> str:
-    """The remedy as one sentence, with the place in the scene file and the numbers."""
-    where = path_text(change.path)
-    return (
-        f"{cure.says[0].upper()}{cure.says[1:]}: {where} "
-        f"{_shown(scene, change.was, change.unit)} → {_shown(scene, change.value, change.unit)}"
+        first = Change(knob.path, value, knob.start, knob.unit)
+    else:
+        place, values = knob.build
+        new = (*values[:place], value, *values[place + 1 :])
+        first = Change(knob.path, new, values, knob.unit)
+    way = 1.0 if knob.toward > knob.start else -1.0
+    more = (
+        Change(path, start + abs(by) * share * way, start, knob.unit)
+        for path, start, share in knob.also
     )
+    return (first, *more)
+
+
+def _says(scene: Scene, cure: Knob | Choice, changes: Sequence[Change]) -> str:
+    """The remedy as one sentence, with the places in the scene file and the numbers."""
+    told = ", ".join(
+        f"{path_text(change.path)} {_shown(scene, change.was, change.unit)} → "
+        f"{_shown(scene, change.value, change.unit)}"
+        for change in changes
+    )
+    return f"{cure.says[0].upper()}{cure.says[1:]}: {told}"
 
 
 def _shown(scene: Scene, value: object, unit: str) -> str:

@@ -18,6 +18,7 @@ from rigmodel.clearance.checks import (
     pair_gap,
     part_clash,
     shank_travel,
+    stand_off,
     tyre_fit,
     wheel_clash,
 )
@@ -45,6 +46,7 @@ CHECKS: tuple[Check, ...] = tuple(
         wheel_clash,
         part_clash,
         crop_band,
+        stand_off,
         tyre_fit,
         frame_fit,
         bar_space,

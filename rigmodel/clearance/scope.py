@@ -20,12 +20,10 @@ from rigmodel.clearance.separation import NarrowPhase, snap
 
 SET = MotionRange.only(JointKind.FLOAT, JointKind.TRIP)
 AT_WORK = MotionRange.only(JointKind.FLOAT, JointKind.TRIP, JointKind.SETTING)
-LIFTING = MotionRange.only(
-    JointKind.LIFT, JointKind.STEER, JointKind.FLOAT, JointKind.SETTING, JointKind.SWAY
-)
-TRIPPING = MotionRange.only(
-    JointKind.TRIP, JointKind.STEER, JointKind.FLOAT, JointKind.SETTING, JointKind.SWAY
-)
+_STRAYS = (JointKind.FLOAT, JointKind.SETTING, JointKind.SWAY, JointKind.ROLL, JointKind.PITCH)
+STRAYING = MotionRange.only(JointKind.TRIP, *_STRAYS)
+LIFTING = MotionRange.only(JointKind.LIFT, JointKind.STEER, *_STRAYS)
+TRIPPING = MotionRange.only(JointKind.TRIP, JointKind.STEER, *_STRAYS)
 _SWINGS = frozenset({JointKind.FLOAT, JointKind.TRIP})
 _SAME = 1e-6  # a joint nearer to its working value than this stands at work
 

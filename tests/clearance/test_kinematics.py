@@ -24,7 +24,9 @@ SHAPES: tuple[Shape, ...] = (
     Cylinder(30.0, 80.0),
     Frustum(50.0, 20.0, 40.0),
     RoundedDisc(60.0, 12.0),
-    Hull(((0.0, 0.0, 0.0), (40.0, 0.0, 0.0), (0.0, 50.0, 0.0), (5.0, 5.0, 60.0), (30.0, 30.0, 9.0))),
+    Hull(
+        ((0.0, 0.0, 0.0), (40.0, 0.0, 0.0), (0.0, 50.0, 0.0), (5.0, 5.0, 60.0), (30.0, 30.0, 9.0))
+    ),
     Sphere(25.0),
 )
 
@@ -165,7 +167,8 @@ def test_speeds_are_what_a_small_step_shows(mechanism: Mechanism, seed: int) -> 
         step = np.zeros_like(values)
         step[:, column] = 1e-5 * (limbs.columns[:, column] >= 0)
         slope = (points(values + step) - points(values - step)) / 2e-5
-        assert speeds[:, column] == pytest.approx(slope, abs=1e-2)
+        moving = limbs.columns[:, column] >= 0
+        assert speeds[moving, column] == pytest.approx(slope[moving], abs=1e-2)
 
 
 def chain() -> Mechanism:
@@ -204,9 +207,7 @@ def test_kinds_that_stand_still_drop_out() -> None:
     linkage = compiled(chain(), MotionRange.only(JointKind.TRIP))
     assert linkage.joints_between(0, 4) == ("trip",)
     assert linkage.joints_between(0, 3) == ()
-    assert linkage.worlds(3)[:3, 3] == pytest.approx(
-        chain().frame_poses()[3][:3, 3], abs=1e-9
-    )
+    assert linkage.worlds(3)[:3, 3] == pytest.approx(chain().frame_poses()[3][:3, 3], abs=1e-9)
 
 
 def test_ranges_overrule_kinds_and_points_drop_out() -> None:
@@ -249,7 +250,8 @@ def test_box_gaps_are_lower_bounds() -> None:
     assert stage.low[0] == pytest.approx(low, abs=0.5)
     assert stage.low[0] <= low
     behind = 300.0 * math.cos(math.radians(20.0)) - 20.0
-    assert stage.low[1] == pytest.approx(math.hypot(behind, 380.0), abs=0.5)
+    assert stage.low[1] == pytest.approx(math.hypot(behind, 380.0), abs=2.0)
+    assert stage.low[1] <= math.hypot(behind, 380.0)
     assert stage.low[2] == pytest.approx(480.0, abs=1e-9)
 
 

@@ -113,7 +113,11 @@ CLOSED = [
         id="cone-side-to-ball",
     ),
     pytest.param(
-        Frustum(100.0, 60.0, 40.0), Box(10.0, 10.0, 10.0), translation(0.0, 0.0, 32.0), 7.0, id="cap"
+        Frustum(100.0, 60.0, 40.0),
+        Box(10.0, 10.0, 10.0),
+        translation(0.0, 0.0, 32.0),
+        7.0,
+        id="cap",
     ),
     pytest.param(
         Hull(((0.0, 0.0, 0.0), (10.0, 0.0, 0.0), (0.0, 10.0, 0.0), (0.0, 0.0, 10.0))),
@@ -386,3 +390,17 @@ def test_agrees_with_another_engine(
     # That engine stops early now and then, always on the far side.
     assert value >= found.low_mm - 1e-3
     assert value == pytest.approx(found.low_mm, abs=0.1)
+
+
+def test_answers_in_bulk_are_those_given_singly() -> None:
+    """The engine's result lends out its own memory; no answer may change with the next call."""
+    engine = DistanceEngine()
+    query = engine.query(CUBE, Cylinder(20.0, 30.0))
+    places = np.array([(100.0, 0.0, 0.0), (0.0, 90.0, 5.0), (-60.0, 0.0, 80.0), (10.0, 0.0, 0.0)])
+    turns = np.array([rotation((1.0, 2.0, 3.0), 25.0 * k)[:3, :3] for k in range(4)])
+    values, normals, points = engine.distances([query] * 4, turns, places)
+    for k in range(4):
+        value, normal, point = engine.distance(CUBE, Cylinder(20.0, 30.0), turns[k], places[k])
+        assert value == values[k]
+        assert (normal == normals[k]).all()
+        assert (point == points[k]).all()

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from rigmodel.assembly.model import Joint, JointKind
+from rigmodel.assembly.model import Joint, JointKind, Pose
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import height_cures
 from rigmodel.clearance.finding import Finding, at_least
+from rigmodel.clearance.heights import lowest_points
 from rigmodel.clearance.scope import Scope
 
 ID = "arm-float"
@@ -24,6 +26,70 @@ def findings(scope: Scope) -> Iterator[Finding]:
         yield _finding(assembly, joint)
     if arms and not stuck:
         yield _finding(assembly, min(arms, key=_left))
+    if arms:
+        yield _following(assembly)
+
+
+@dataclass(frozen=True)
+class Follow:
+    """How far a tool on an arm can follow the soil from its working height, mm."""
+
+    part: str
+    arm: str
+    up_mm: float
+    down_mm: float
+
+    @property
+    def least_mm(self) -> float:
+        """The roughness, above and below the profile, that its stops allow."""
+        return min(self.up_mm, self.down_mm)
+
+
+def follows(assembly: Assembly) -> tuple[Follow, ...]:
+    """How far every tool on an arm can follow the soil, up to the stops."""
+    joints = assembly.mechanism.joints
+    arms = [tool.arm for tool in assembly.tools if tool.arm]
+    at_work = lowest_points(assembly)
+    high = lowest_points(assembly, Pose("up", {arm: joints[arm].high for arm in arms}))
+    low = lowest_points(assembly, Pose("down", {arm: joints[arm].low for arm in arms}))
+    return tuple(
+        Follow(
+            tool.part,
+            tool.arm.removesuffix(".float"),
+            high[tool.part].z_mm - at_work[tool.part].z_mm,
+            at_work[tool.part].z_mm - low[tool.part].z_mm,
+        )
+        for tool in assembly.tools
+        if tool.arm
+    )
+
+
+def _following(assembly: Assembly) -> Finding:
+    """The roughness that the stops allow, against the one stated."""
+    say = assembly.scene.say
+    stated = assembly.scene.spec.tolerances.roughness
+    least = min(follows(assembly), key=lambda follow: follow.least_mm)
+    text = (
+        f"The stops let every tool on an arm follow soil {say(least.least_mm)} above and below its "
+        f"profile; {least.part} has {say(least.up_mm)} up and {say(least.down_mm)} down"
+    )
+    if stated is None:
+        text += ". How rough the bed is, is not given (tolerances.roughness)."
+    else:
+        text += f"; the bed's roughness is {say(stated)}."
+    limit = stated or 0.0
+    return Finding(
+        ID,
+        at_least(least.least_mm, limit),
+        least.least_mm,
+        limit,
+        "mm",
+        text,
+        parts=(least.arm,),
+        pose_name="over the float",
+        source="the bed's roughness, set in the scene",
+        cures=height_cures(assembly),
+    )
 
 
 def _left(joint: Joint) -> float:

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from rigmodel.assembly.rig import Assembly, ClampPlace
 from rigmodel.clearance.cures import shift_cures
-from rigmodel.clearance.finding import Finding, Knob, Point, at_least
+from rigmodel.clearance.finding import Finding, Knob, Point, Verdict, at_least
 from rigmodel.clearance.scope import Scope
 
 ID = "bar-space"
@@ -119,9 +119,10 @@ def _needed(assembly: Assembly, left: ClampPlace, right: ClampPlace) -> float:
 def _pair(assembly: Assembly, gap: float, left: ClampPlace, right: ClampPlace) -> Finding:
     limits, say = assembly.scene.spec.limits, assembly.scene.say
     needed = _needed(assembly, left, right)
-    if gap < 0.0:
+    verdict = at_least(gap, needed, limits.tight)
+    if verdict is Verdict.FAIL and gap < 0.0:
         text = f"{left.part} and {right.part} overlap on the bar by {say(-gap)}."
-    elif gap < needed:
+    elif verdict is Verdict.FAIL:
         text = (
             f"{left.part} and {right.part} stand {say(gap)} apart on the bar; they need "
             f"{say(needed)} for the clamps and a spanner."
@@ -130,7 +131,7 @@ def _pair(assembly: Assembly, gap: float, left: ClampPlace, right: ClampPlace) -
         text = f"Clamps keep apart; {left.part} and {right.part} are closest, {say(gap)} apart."
     return Finding(
         ID,
-        at_least(gap, needed, limits.tight),
+        verdict,
         gap,
         needed,
         "mm",

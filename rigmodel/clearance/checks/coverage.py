@@ -34,7 +34,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
     found = rig_coverage(assembly)
     limits, say = assembly.scene.spec.limits, assembly.scene.say
     yield _missed(assembly, found)
-    if found.widest_doubled > limits.overlap:
+    if at_most(found.widest_doubled, limits.overlap) is Verdict.FAIL:
         yield Finding(
             ID,
             Verdict.ADVISE,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from rigmodel.assembly.model import Role
+from rigmodel.assembly.model import Pose, Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.clearance.cures import height_cures, shank_cures
-from rigmodel.clearance.finding import Finding, Verdict, at_most
+from rigmodel.clearance.finding import Finding, Verdict, at_least, at_most
 from rigmodel.clearance.heights import Low, lowest_point, lowest_points
 from rigmodel.clearance.scope import Scope
 
@@ -26,13 +26,51 @@ def findings(scope: Scope) -> Iterator[Finding]:
     limit = assembly.scene.spec.limits.depth_tolerance
     lows = lowest_points(assembly, assembly.level_pose)
     errors = [(depth_error(tool, lows[tool.part]), tool) for tool in assembly.tools]
-    off = [(e, t) for e, t in errors if abs(e) > limit]
+    off = [(e, t) for e, t in errors if at_most(abs(e), limit) is Verdict.FAIL]
     for error, tool in off:
         yield _finding(assembly, error, tool, lows[tool.part])
     if not off and errors:
         error, tool = max(errors, key=lambda pair: abs(pair[0]))
         yield _finding(assembly, error, tool, lows[tool.part])
+    yield from _over_bumps(assembly)
     yield from dragging(assembly)
+
+
+def _over_bumps(assembly: Assembly) -> Iterator[Finding]:
+    """The range of depth that roughness and pitch of the bar leave to tools without an arm."""
+    tolerances, limits = assembly.scene.spec.tolerances, assembly.scene.spec.limits
+    rigid = [tool for tool in assembly.tools if not tool.arm]
+    rough = tolerances.roughness or 0.0
+    if not rigid or not (rough or tolerances.pitch or tolerances.roll):
+        return
+    say = assembly.scene.say
+    swings = [(rough + tilt, tool) for tool, tilt in _tilts(assembly, rigid)]
+    swing, tool = max(swings, key=lambda pair: pair[0])
+    yield Finding(
+        ID,
+        Verdict.ADVISE if swing > limits.depth_tolerance + 1e-3 else Verdict.PASS,
+        swing,
+        limits.depth_tolerance,
+        "mm",
+        f"Over the bed's roughness and the bar's tilt, {tool.part}, which has no arm, runs between "
+        f"{say(tool.depth_mm - swing)} and {say(tool.depth_mm + swing)} deep.",
+        parts=(tool.part,),
+        pose_name="over the roughness",
+        source=limits.source("depth_tolerance"),
+    )
+
+
+def _tilts(assembly: Assembly, tools: Sequence[ToolPlace]) -> Iterator[tuple[ToolPlace, float]]:
+    """How far the tolerance of roll and pitch raises or lowers each tool, mm, at its worst."""
+    joints = assembly.mechanism.joints
+    ends = [
+        lowest_points(assembly, Pose("tilted", {"bar.roll": roll, "bar.pitch": pitch}))
+        for roll in {joints["bar.roll"].low, joints["bar.roll"].high}
+        for pitch in {joints["bar.pitch"].low, joints["bar.pitch"].high}
+    ]
+    work = lowest_points(assembly)
+    for tool in tools:
+        yield tool, max(abs(end[tool.part].z_mm - work[tool.part].z_mm) for end in ends)
 
 
 DRAGS = frozenset({Role.BAR, Role.CLAMP, Role.TUBE, Role.HOLDER, Role.ARM, Role.CLIP})
@@ -48,7 +86,7 @@ def dragging(assembly: Assembly) -> Iterator[Finding]:
         solid = part.solid.moved(frames[part.frame])
         low = lowest_point(solid)
         over = low.z_mm - assembly.soil.top(*solid.extent((0.0, 1.0, 0.0)))
-        if over < 0.0:
+        if at_least(over, 0.0) is Verdict.FAIL:
             x, y, z = low.point
             yield Finding(
                 ID,
@@ -70,7 +108,7 @@ def _finding(assembly: Assembly, error: float, tool: ToolPlace, low: Low) -> Fin
     say = assembly.scene.say
     limit = limits.depth_tolerance
     verdict = at_most(abs(error), limit)
-    if abs(error) <= limit:
+    if verdict is not Verdict.FAIL:
         text = (
             f"All {len(assembly.tools)} tools meet their depth; the farthest off is {tool.part}, "
             f"by {say(abs(error))}."

@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from rigmodel.assembly.model import JointKind, Part, Pose
 from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.finding import Choice, Finding, Knob, at_least
+from rigmodel.clearance.finding import Choice, Finding, Knob, Verdict, at_least
 from rigmodel.clearance.heights import Low, lowest_point
 from rigmodel.clearance.scope import Scope
 
@@ -103,7 +103,8 @@ def _range(assembly: Assembly) -> Finding:
     limits, say = assembly.scene.spec.limits, assembly.scene.say
     down, up = height - lowest, highest - height
     left = min(down, up)
-    if left < 0.0:
+    verdict = at_least(left, 0.0, limits.lift_reserve)
+    if verdict is Verdict.FAIL:
         text = (
             f"The bar works at {say(height)}, but the lift only goes from {say(lowest)} to "
             f"{say(highest)}."
@@ -116,7 +117,7 @@ def _range(assembly: Assembly) -> Finding:
     inside = min(max(height, lowest + limits.lift_reserve), highest - limits.lift_reserve)
     return Finding(
         ID,
-        at_least(left, 0.0, limits.lift_reserve),
+        verdict,
         left,
         0.0,
         "mm",

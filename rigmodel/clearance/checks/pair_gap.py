@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rigmodel.assembly.fingers import fingers_of
 from rigmodel.assembly.model import Part, Role
 from rigmodel.assembly.rig import Assembly, RowPlace, StationPlace
-from rigmodel.clearance.finding import Finding, Knob, Verdict, at_most
+from rigmodel.clearance.finding import Finding, Knob, Verdict, at_least, at_most
 from rigmodel.clearance.scope import Scope
 
 ID = "pair-gap"
@@ -41,7 +41,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
         off = abs(gap - (station.pair_gap_mm or 0.0))
         found.append((off, gap, row, station, left, right))
     limit = assembly.scene.spec.limits.pair_gap_tolerance
-    wrong = [item for item in found if item[0] > limit]
+    wrong = [item for item in found if at_most(item[0], limit) is Verdict.FAIL]
     for item in wrong:
         yield _finding(assembly, *item)
     if found and not wrong:
@@ -68,7 +68,10 @@ def _finding(
         text += f"; that is {say(off)} off, and a tape allows {say(limits.pair_gap_tolerance)}."
         path = ("stations", station.index, "pair_gap")
         cures = (Knob(path, asked, gap, "mm", f"ask for the gap that {row.name} can be set to"),)
-    elif not limits.pair_gap_low <= gap <= limits.pair_gap_high:
+    elif Verdict.FAIL in (
+        at_least(gap, limits.pair_gap_low),
+        at_most(gap, limits.pair_gap_high),
+    ):
         verdict = Verdict.ADVISE
         text += f"; the usual start is {usual}."
     else:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rigmodel.assembly.model import Part, Role
+from rigmodel.assembly.model import Part
 from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.checks.pair_gap import pairs
 from rigmodel.clearance.checks.wheel_clash import neighbours, wheel_parts
 from rigmodel.clearance.cures import rank_cures, shift_cures, wheel_cures
 from rigmodel.clearance.finding import Choice, Finding, Knob
@@ -42,17 +43,19 @@ def pairings(scope: Scope) -> list[Pairing]:
     wheels = {
         name: station for station in assembly.stations for name in wheel_parts(assembly, station)
     }
+    on_bar = {clamp.part for clamp in assembly.clamps}
+    gaps = {frozenset((left.name, right.name)) for _, _, left, right in pairs(assembly)}
 
     def answered(one: Part, a: Body, other: Part, b: Body) -> bool:
         """Whether another check answers for the pair: bar-space, wheel-clash or pair-gap."""
-        if one.role is Role.CLAMP and other.role is Role.CLAMP:
+        if one.name in on_bar and other.name in on_bar:
             return True
         first, second = wheels.get(one.name), wheels.get(other.name)
         if first is None or second is None:
             return False
         if neighbours(first, second):
             return True
-        return first is not second and a.flexible and b.flexible
+        return a.flexible and b.flexible and frozenset((one.name, other.name)) in gaps
 
     bodies = [(part, body) for part in parts for body in scope.bodies_of(part.name)]
     found = []

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rigmodel.assembly.model import Adjustment
 from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.clearance.cures import height_cures, shank_cures
-from rigmodel.clearance.finding import Finding, at_least
+from rigmodel.clearance.finding import Finding, Verdict, at_least
 from rigmodel.clearance.scope import Scope
 
 ID = "shank-travel"
@@ -27,7 +27,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
         if tool.slide:
             slide = assembly.adjustment[tool.slide]
             found.append((reserve(slide), slide, tool))
-    out = [item for item in found if item[0] < -1e-6]
+    out = [item for item in found if at_least(item[0], 0.0) is Verdict.FAIL]
     for item in out:
         yield _finding(assembly, *item)
     if found and not out:
@@ -37,7 +37,8 @@ def findings(scope: Scope) -> Iterator[Finding]:
 def _finding(assembly: Assembly, left: float, slide: Adjustment, tool: ToolPlace) -> Finding:
     limits, say = assembly.scene.spec.limits, assembly.scene.say
     shank = slide.name.removesuffix(".slide")
-    if left < 0.0:
+    verdict = at_least(left, 0.0, limits.shank_reserve)
+    if verdict is Verdict.FAIL:
         short = slide.wanted > slide.high
         kind = "short" if short else "long"
         end = slide.high if short else slide.low
@@ -53,7 +54,7 @@ def _finding(assembly: Assembly, left: float, slide: Adjustment, tool: ToolPlace
         )
     return Finding(
         ID,
-        at_least(left, 0.0, limits.shank_reserve),
+        verdict,
         left,
         0.0,
         "mm",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import shift_cures, wheel_cures
-from rigmodel.clearance.finding import Choice, Finding, Knob, at_least
+from rigmodel.clearance.finding import Choice, Finding, Knob, Verdict, at_least
 from rigmodel.clearance.held import clearance_finding
 from rigmodel.clearance.scope import LIFTING, TRIPPING, Pairing, Scope
 
@@ -97,10 +97,9 @@ def _rows(assembly: Assembly) -> Iterator[Finding]:
     worst: tuple[float, str, str] | None = None
     for axle in assembly.scene.axles:
         for row in assembly.rows:
-            room = row_to_tyre_mm(row.y_mm, axle.track_mm, axle.tyre.width_mm)
-            half = axle.track_mm / 2.0 + axle.tyre.width_mm / 2.0
-            if abs(row.y_mm) > half:
-                room = abs(row.y_mm) - half
+            inside = row_to_tyre_mm(row.y_mm, axle.track_mm, axle.tyre.width_mm)
+            outside = abs(row.y_mm) - over_tyres_mm(axle.track_mm, axle.tyre.width_mm) / 2.0
+            room = max(inside, outside)  # under the tyre both are negative: the shorter way out
             if worst is None or room < worst[0]:
                 worst = (room, row.name, axle.name)
     if worst is None:
@@ -108,8 +107,8 @@ def _rows(assembly: Assembly) -> Iterator[Finding]:
     room, row_name, axle_name = worst
     limit = assembly.scene.spec.rows.keep_out
     verdict = at_least(room, 0.0, limit)
-    if room < 0.0:
-        text = f"A {axle_name} tyre runs over {row_name}: {say(-room)} past it."
+    if verdict is Verdict.FAIL:
+        text = f"A {axle_name} tyre runs over {row_name}, {say(-room)} inside its side."
     else:
         text = f"{row_name} is nearest to a tyre: {say(room)} from the {axle_name} tyre's side."
     yield Finding(
@@ -129,7 +128,8 @@ def _overhang(assembly: Assembly) -> Finding:
     over = max(over_tyres_mm(a.track_mm, a.tyre.width_mm) for a in assembly.scene.axles)
     margin = over / 2.0 + limits.overhang - reach
     allowed = f" plus {say(limits.overhang)} each side" if limits.overhang else ""
-    state = "reaches past" if margin < 0 else "stays within"
+    verdict = at_least(margin, 0.0, limits.tyre_clearance)
+    state = "reaches past" if verdict is Verdict.FAIL else "stays within"
     text = (
         f"The rig {state} the tyres: {widest} is {say(reach)} from the tractor's centre, the "
         f"tyres' outer faces are at {say(over / 2.0)}{allowed}; margin {say(margin)}."
@@ -137,7 +137,7 @@ def _overhang(assembly: Assembly) -> Finding:
     bar = assembly.scene.spec.toolbar
     return Finding(
         ID,
-        at_least(margin, 0.0, limits.tyre_clearance),
+        verdict,
         margin,
         0.0,
         "mm",
