@@ -9,12 +9,23 @@ from __future__ import annotations
 from meshes_generic.mass import MassProperties, combine
 from meshes_generic.material import Material, density_kg_m3, is_flexible
 from meshes_generic.mesh import Mesh, merge
-from meshes_generic.shapes import Box, Cylinder, Frustum, Hull, RoundedDisc, Shape, Sphere
+from meshes_generic.shapes import (
+    Box,
+    ClosedSurface,
+    Cylinder,
+    Frustum,
+    Hull,
+    RoundedDisc,
+    Shape,
+    Sphere,
+    Triangle,
+)
 from meshes_generic.solid import Piece, Solid
 from meshes_generic.transform import Transform
 
 __all__ = [
     "Box",
+    "ClosedSurface",
     "Cylinder",
     "Frustum",
     "Hull",
@@ -27,6 +38,7 @@ __all__ = [
     "Solid",
     "Sphere",
     "Transform",
+    "Triangle",
     "combine",
     "density_kg_m3",
     "is_flexible",

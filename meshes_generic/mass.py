@@ -100,3 +100,25 @@ def box_mass(mass_kg: float, edges: FloatArray) -> MassProperties:
     """
     spread = mass_kg / 12.0 * (edges.T @ edges)
     return MassProperties(mass_kg, np.zeros(3), np.trace(spread) * np.eye(3) - spread)
+
+
+def tetrahedra_mass(corners: FloatArray, density: float) -> MassProperties:
+    """Mass properties of what closed triangles enclose, by tetrahedra from the origin to each.
+
+    Over a tetrahedron of signed volume V with one corner at the origin and the others a, b, c the
+    integral of p is V (a+b+c)/4, and that of p pT is V (aaT + bbT + ccT + ssT)/20 with s = a+b+c.
+
+    Args:
+        corners: corners of the triangles, outward oriented, shape (f, 3 corners, 3), mm; digits
+            are kept best if the origin is not far from them.
+        density: kg/mm3.
+    """
+    volumes = np.linalg.det(corners) / 6.0
+    volume = float(volumes.sum())
+    sums = corners.sum(axis=1)
+    centre = volumes @ sums / (4.0 * volume)
+    spread = np.einsum("f,fki,fkj->ij", volumes, corners, corners)
+    spread = (spread + np.einsum("f,fi,fj->ij", volumes, sums, sums)) / 20.0
+    spread -= volume * np.outer(centre, centre)
+    inertia = density * (np.trace(spread) * np.eye(3) - spread)
+    return MassProperties(density * volume, centre, inertia)

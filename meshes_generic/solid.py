@@ -1,6 +1,6 @@
-"""Solids as unions of placed convex pieces.
+"""Solids as unions of placed pieces.
 
-A piece is a convex shape somewhere; a solid is one or more of them that move as one body. What
+A piece is a shape somewhere; a solid is one or more of them that move as one body. What
 is hollow in life is filled here where no other part can get in: that only ever makes a
 clearance smaller, so it errs to the safe side. Its true mass is then stated beside the shape.
 """
@@ -15,13 +15,13 @@ import numpy as np
 from meshes_generic.mass import NO_MASS, MassProperties, combine
 from meshes_generic.material import Material, density_kg_m3, is_flexible
 from meshes_generic.mesh import Mesh, merge
-from meshes_generic.shapes import Shape
+from meshes_generic.shapes import ClosedSurface, Shape
 from meshes_generic.transform import FloatArray, Transform, apply, frozen, mirror_y
 
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """One convex shape in its place.
+    """One shape in its place, convex unless it is a `ClosedSurface`.
 
     Attributes:
         shape: the shape in its own axes.
@@ -45,6 +45,15 @@ class Piece:
     @cached_property
     def _rows(self) -> tuple[tuple[float, ...], ...]:
         return tuple(map(tuple, self.placement.tolist()))
+
+    def convex_pieces(self) -> tuple[Piece, ...]:
+        """The piece itself, or every triangle of its surface where it need not be convex."""
+        if not isinstance(self.shape, ClosedSurface):
+            return (self,)
+        return tuple(
+            Piece(triangle, self.placement, self.material, self.label)
+            for triangle in self.shape.pieces
+        )
 
     def moved(self, placement: Transform) -> Piece:
         """The piece carried by a rigid placement (4, 4)."""
@@ -95,7 +104,7 @@ class Piece:
 
 @dataclass(frozen=True, eq=False)
 class Solid:
-    """One rigid body made of convex pieces.
+    """One rigid body made of pieces.
 
     Attributes:
         pieces: at least one piece; pieces may touch but should not share volume.

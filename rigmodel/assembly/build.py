@@ -180,6 +180,7 @@ class _Assembler:
             self.templates[key] = build_template(
                 planned.unit,
                 self.scene.catalogue.parts,
+                self.scene.catalogue.bodies,
                 self.scene.tube.size,
                 rank,
                 planned.spec.face == "front",

@@ -13,7 +13,8 @@ from types import MappingProxyType
 
 from meshes_generic import arm, blade, clamp, finger_wheel, holder, shank, tube
 from meshes_generic.material import Material
-from meshes_generic.solid import Solid
+from meshes_generic.solid import Piece, Solid
+from meshes_generic.surface import ClosedSurface
 from meshes_generic.transform import (
     Transform,
     identity,
@@ -30,6 +31,7 @@ from rigmodel.catalog.kinds import (
     FingerWheel,
     FlatShank,
     HalfBlade,
+    MeshPart,
     Point,
     RetainingClip,
     RigidHolder,
@@ -291,6 +293,17 @@ def _finger_wheel(part: FingerWheel, mounting: Mounting) -> Fitting:
             Fitted("", Role.FINGER_WHEEL, wheel.moved(ring), on="_axle"),
         )
     )
+
+
+def mesh_solid(body: ClosedSurface, material: Material) -> Solid:
+    """A body from a mesh file as a solid in the axes of the file, z up."""
+    return Solid((Piece(body, identity(), material),))
+
+
+def mesh_fitting(part: MeshPart, body: ClosedSurface) -> Fitting:
+    """A part from a mesh file: its origin is its mount, and the place of what it carries."""
+    solid = mesh_solid(body, Material(part.material))
+    return Fitting((Fitted("", Role(part.role), solid),), {"origin": identity()}, "origin")
 
 
 _FITTERS: Mapping[type, Callable[..., Fitting]] = MappingProxyType(

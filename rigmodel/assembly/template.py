@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from meshes_generic.solid import Solid
+from meshes_generic.surface import ClosedSurface
 from meshes_generic.transform import Transform, identity, rotation_y, rotation_z, translation
 from meshes_generic.transform import roll_pitch_yaw as turned
 from rigmodel.assembly.fittings import (
@@ -17,6 +18,7 @@ from rigmodel.assembly.fittings import (
     Mounting,
     Slide,
     fit,
+    mesh_fitting,
     mounting_under,
 )
 from rigmodel.assembly.model import Role
@@ -26,6 +28,7 @@ from rigmodel.catalog.kinds import (
     BarClamp,
     FingerWheel,
     HalfBlade,
+    MeshPart,
     Node,
     Point,
     SquareTube,
@@ -33,6 +36,12 @@ from rigmodel.catalog.kinds import (
     TeeClamp,
     walk,
 )
+from rigmodel.errors import RigmodelError
+from rigmodel.reading.mesh_path import MeshSource
+
+
+class PartError(RigmodelError):
+    """A part whose dimensions make no solid."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,6 +124,7 @@ class Template:
 @dataclass
 class _Builder:
     catalogue: Mapping[str, AnyPart]
+    bodies: Mapping[MeshSource, ClosedSurface]
     end_mm: float
     links: list[Link] = field(default_factory=list)
     parts: list[TemplatePart] = field(default_factory=list)
@@ -124,7 +134,13 @@ class _Builder:
         entry = self.catalogue[node.part]
         if isinstance(entry, SquareTube) and node.length is not None:
             on = Mounting(on.reversed, length_mm=node.length)
-        fitting = fit(entry, on)
+        try:
+            if isinstance(entry, MeshPart):
+                fitting = mesh_fitting(entry, self.bodies[entry.source])
+            else:
+                fitting = fit(entry, on)
+        except ValueError as error:
+            raise PartError(f"part '{node.part}' cannot be built: {error} (mm)") from None
         at = socket @ translation(*node.offset) @ turned(*node.turn)
         inner, inner_place = self._links(node.name, link, at, fitting)
         for fitted in fitting.solids:
@@ -187,6 +203,7 @@ def _tool_name(unit: SubAssembly, catalogue: Mapping[str, AnyPart]) -> str:
 def build_template(
     unit: SubAssembly,
     catalogue: Mapping[str, AnyPart],
+    bodies: Mapping[MeshSource, ClosedSurface],
     bar_size: float,
     rank: float,
     front_face: bool,
@@ -197,12 +214,13 @@ def build_template(
     Args:
         unit: the sub-assembly.
         catalogue: parts by id.
+        bodies: bodies of the parts that are meshes, by file.
         bar_size: outside size of the bar, mm.
         rank: wanted place ahead (+) or behind (-) of the bar's own, mm; 0 clamps on the bar.
         front_face: the clamp's plate is on the bar's front face.
         end_mm: least length of shank that must show above and below its holder, mm.
     """
-    builder = _Builder(catalogue, end_mm)
+    builder = _Builder(catalogue, bodies, end_mm)
     builder.links.append(Link("", -1, identity()))
     tool = _tool_name(unit, catalogue)
     clamp = catalogue[unit.mount]

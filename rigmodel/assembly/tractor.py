@@ -7,7 +7,10 @@ from collections.abc import Iterator
 
 from meshes_generic import frame as frame_solids
 from meshes_generic import tyre as tyre_solids
-from meshes_generic.transform import Transform, translation
+from meshes_generic.material import Material
+from meshes_generic.solid import Solid
+from meshes_generic.transform import Transform, roll_pitch_yaw, translation
+from rigmodel.assembly.fittings import mesh_solid
 from rigmodel.assembly.model import Joint, JointKind, Part, Role
 from rigmodel.spec.resolve import Axle, Scene
 
@@ -24,17 +27,38 @@ def tractor_parts(scene: Scene, tractor: int) -> Iterator[tuple[FrameDraft | Non
         for side, name in ((1, "left"), (-1, "right")):
             full = f"tractor.{axle.name}.{name}.tyre"
             yield _tyre(scene, axle, side, full, tractor)
-    block = scene.tractor.frame
-    middle = (block.ahead, block.offset, block.clearance + block.height / 2.0 + scene.floor_mm)
-    yield None, _block("tractor.frame", middle, (block.length, block.width, block.height))
+    yield None, _frame(scene)
     for obstacle in scene.tractor.obstacles:
-        x, y, z = obstacle.at
-        yield None, _block(f"tractor.{obstacle.name}", (x, y, z + scene.floor_mm), obstacle.size)
+        if obstacle.source is not None:
+            solid = mesh_solid(scene.catalogue.bodies[obstacle.source], Material.BODY)
+        else:
+            assert obstacle.size is not None  # one of the two is always given
+            solid = frame_solids.block(obstacle.size)
+        yield None, _placed(scene, obstacle.name, solid, obstacle.at, obstacle.turn)
 
 
-def _block(name: str, at: tuple[float, float, float], size: tuple[float, float, float]) -> Part:
-    solid = frame_solids.block(size).moved(translation(*at))
-    return Part(name, Role.TRACTOR, "", 0, solid)
+def _frame(scene: Scene) -> Part:
+    """The whole body where a mesh of it is given, else the block that stands for the frame."""
+    body, block = scene.tractor.body, scene.tractor.frame
+    if body is not None:
+        solid = mesh_solid(scene.catalogue.bodies[body.source], Material.BODY)
+        return _placed(scene, "body", solid, body.at, body.turn)
+    at = (block.ahead, block.offset, block.clearance + block.height / 2.0)
+    solid = frame_solids.block((block.length, block.width, block.height))
+    return _placed(scene, "frame", solid, at)
+
+
+def _placed(
+    scene: Scene,
+    name: str,
+    solid: Solid,
+    at: tuple[float, float, float],
+    turn: tuple[float, float, float] = (0.0, 0.0, 0.0),
+) -> Part:
+    """A part of the tractor; heights are over the ground under the tyres."""
+    x, y, z = at
+    place = translation(x, y, z + scene.floor_mm) @ roll_pitch_yaw(*turn)
+    return Part(f"tractor.{name}", Role.TRACTOR, "", 0, solid.moved(place))
 
 
 def _tyre(
@@ -85,8 +109,11 @@ def lift_angle(reach: float, pivot: float, height: float, target: float) -> floa
 
     With the pivot `reach` away from the bar along x and `pivot` over the soil, and the bar's
     centre k = height - pivot over it, turning by θ puts the bar's centre reach·sin θ + k·cos θ over
-    the pivot. A target out of reach gives the angle that comes nearest. All lengths mm.
+    the pivot. A target out of reach gives the angle that comes nearest; a bar on the pivot itself
+    stays where it is. All lengths mm.
     """
     rise = height - pivot
+    if reach == 0.0 and rise == 0.0:
+        return 0.0
     share = (target - pivot) / math.hypot(reach, rise)
     return math.degrees(math.asin(max(-1.0, min(1.0, share))) - math.atan2(rise, reach))

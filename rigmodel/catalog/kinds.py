@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field, model_validator
 
+from rigmodel.catalog.entry import Entry
+from rigmodel.catalog.tractors import MeshAxis, MeshUnit, TractorEntry
 from rigmodel.reading.fields import (
     Angle,
     Count,
@@ -19,12 +21,7 @@ from rigmodel.reading.fields import (
     NonNegativeLength,
     PositiveLength,
 )
-
-
-class Entry(BaseModel):
-    """What every catalogue entry and every section of a scene shares: no unknown keys, frozen."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, validate_default=False)
+from rigmodel.reading.mesh_path import UP_RULE, MeshPath, MeshSource, mesh_source
 
 
 class Fastener(Entry):
@@ -245,6 +242,37 @@ class FingerWheel(PartEntry):
     )
 
 
+class MeshPart(PartEntry):
+    """A part of your own, of any form, from a mesh file.
+
+    The file's origin is the place that bolts to the part above: what bolts to a face that looks
+    backwards lies behind it, at x < 0. What it carries starts at the same origin.
+    """
+
+    kind: Literal["mesh"]
+    file: MeshPath = Field(description="The mesh file; its closed surface is the part")
+    unit: MeshUnit | None = Field(
+        default=None, description="Unit of the file's numbers; not for STEP, which states its own"
+    )
+    up: MeshAxis = Field(description=UP_RULE)
+    material: Literal["steel", "cast_iron", "rubber", "polyurethane"] = Field(
+        description="What it is made of, all through"
+    )
+    role: Literal["clamp", "tube", "holder", "arm", "shank", "clip", "axle", "blade"] = Field(
+        default="holder", description="What it does; a blade is set to the working depth"
+    )
+
+    @model_validator(mode="after")
+    def _declared(self) -> MeshPart:
+        mesh_source(self.file, self.unit, self.up)
+        return self
+
+    @property
+    def source(self) -> MeshSource:
+        """The file and how it is to be read."""
+        return mesh_source(self.file, self.unit, self.up)
+
+
 AnyPart = Annotated[
     SquareTube
     | BarClamp
@@ -258,7 +286,8 @@ AnyPart = Annotated[
     | ABlade
     | HalfBlade
     | Point
-    | FingerWheel,
+    | FingerWheel
+    | MeshPart,
     Field(discriminator="kind"),
 ]
 
@@ -325,82 +354,6 @@ class SubAssembly(Entry):
         default="centre",
         description="What is set at a row: the fingers' gap, the edge at the keep-out, the centre",
     )
-
-
-class LiftEntry(Entry):
-    """How the rig is raised. Heights are of the bar's centre over the ground under the tyres."""
-
-    kind: Literal["parallel", "pivot"] = Field(
-        default="parallel", description="Straight up, or about a cross axis"
-    )
-    lowest: PositiveLength = Field(description="Lowest the bar can go")
-    highest: PositiveLength = Field(description="Highest the bar can go")
-    pivot_x: Length | None = Field(
-        default=None, description="Pivot kind: axis ahead of the bar's centre"
-    )
-    pivot_z: PositiveLength | None = Field(
-        default=None, description="Pivot kind: axis over the ground under the tyres"
-    )
-
-
-class FrameEntry(Entry):
-    """The tractor's frame over the rig."""
-
-    clearance: PositiveLength = Field(
-        description="Ground under the tyres to the lowest part over the rig"
-    )
-    width: PositiveLength = Field(description="Across")
-    length: PositiveLength = Field(description="Fore and aft")
-    height: PositiveLength = Field(
-        default=300.0, description="Thickness of the block that stands for it"
-    )
-    ahead: Length = Field(description="Middle of the block ahead of the rear axle")
-    offset: Length = Field(default=0.0, description="Middle of the block left of the centre")
-
-
-class Obstacle(Entry):
-    """A box on the tractor that the rig must clear."""
-
-    name: Ident = Field(description="Name in findings")
-    at: tuple[Length, Length, Length] = Field(
-        description="Middle: ahead of rear axle, left of centre, over the ground under the tyres"
-    )
-    size: tuple[PositiveLength, PositiveLength, PositiveLength] = Field(
-        description="Fore and aft, across, up"
-    )
-
-
-class AxleEntry(Entry):
-    """One axle: the distance between the wheels' middle planes, and the tyre."""
-
-    track: PositiveLength = Field(description="Wheel track, centre to centre")
-    tracks: tuple[PositiveLength, ...] = Field(
-        default=(), description="The tracks it can be set to; none = any"
-    )
-    tyre: str = Field(
-        default="", description="Tyre size: a catalogue id, or a designation such as 9.5-24"
-    )
-    tyre_width: PositiveLength | None = Field(
-        default=None, description="Section width, if measured"
-    )
-    tyre_diameter: PositiveLength | None = Field(
-        default=None, description="Overall diameter, if measured"
-    )
-
-
-class TractorEntry(Entry):
-    """A generic tractor; a scene may override any of it."""
-
-    summary: str = Field(default="", description="One line for people", max_length=200)
-    mount: Literal["belly", "rear", "front"] = Field(description="Where the rig hangs")
-    wheelbase: PositiveLength = Field(description="Front axle ahead of rear axle")
-    front: AxleEntry | None = Field(description="Front axle; null where there is none")
-    rear: AxleEntry = Field(description="Rear axle")
-    steering_lock: Angle = Field(description="Largest steering angle each way", ge=0, le=80)
-    frame: FrameEntry = Field(description="The tractor's frame over the rig")
-    obstacles: tuple[Obstacle, ...] = Field(default=(), description="Other things to clear")
-    lift: LiftEntry = Field(description="The lift")
-    toolbar_ahead: Length = Field(description="Bar's centre ahead of the rear axle")
 
 
 class CatalogueFile(Entry):

@@ -8,20 +8,25 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from pydantic import ValidationError
 
-from rigmodel.catalog.kinds import AnyPart, CatalogueFile, SubAssembly, TractorEntry, Tyre
+from rigmodel.catalog.kinds import AnyPart, CatalogueFile, SubAssembly, Tyre
+from rigmodel.catalog.tractors import TractorEntry
 from rigmodel.catalog.tyre_size import TyreSize, metric_size
 from rigmodel.errors import InputError
 from rigmodel.reading.faults import faults_from
+from rigmodel.reading.mesh_path import MeshSource
 from rigmodel.reading.source import read_source
 from rigmodel.units import Unit
+
+if TYPE_CHECKING:  # only its name: what lists the catalogue needs no geometry
+    from meshes_generic.surface import ClosedSurface
 
 _Value = TypeVar("_Value")
 
@@ -36,12 +41,23 @@ def nearest(word: str, choices: Iterable[str]) -> str:
 
 @dataclass(frozen=True)
 class Catalogue:
-    """Parts, sub-assemblies, tyres and tractors by id."""
+    """Parts, sub-assemblies, tyres and tractors by id.
+
+    Attributes:
+        parts: parts by id.
+        assemblies: sub-assemblies by id.
+        tyres: tyres by designation.
+        tractors: generic tractors by id.
+        bodies: the bodies read from mesh files so far, by file.
+    """
 
     parts: Mapping[str, AnyPart]
     assemblies: Mapping[str, SubAssembly]
     tyres: Mapping[str, Tyre]
     tractors: Mapping[str, TractorEntry]
+    bodies: Mapping[MeshSource, ClosedSurface] = field(
+        default_factory=lambda: MappingProxyType({})
+    )
 
     def extended(
         self,
@@ -58,6 +74,10 @@ class Catalogue:
             tyres=_merged(self.tyres, tyres),
             tractors=_merged(self.tractors, tractors),
         )
+
+    def with_bodies(self, bodies: Mapping[MeshSource, ClosedSurface]) -> Catalogue:
+        """This catalogue with more bodies read from mesh files."""
+        return replace(self, bodies=MappingProxyType({**self.bodies, **bodies}))
 
     def with_file(self, file: CatalogueFile) -> Catalogue:
         """This catalogue, extended by a file's entries."""
@@ -86,7 +106,7 @@ def read_catalogue_file(path: Path) -> CatalogueFile:
     unit = raw.get("units") if isinstance(raw, dict) else None
     known = Unit(unit) if unit in {u.value for u in Unit} else Unit.MM
     try:
-        return CatalogueFile.model_validate(raw, context={"unit": known})
+        return CatalogueFile.model_validate(raw, context={"unit": known, "folder": path.parent})
     except ValidationError as error:
         raise InputError(faults_from(error, source, CatalogueFile)) from None
 

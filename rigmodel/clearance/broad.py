@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from meshes_generic.shapes import Shape
-from meshes_generic.solid import Solid
+from meshes_generic.solid import Piece, Solid
 from meshes_generic.transform import FloatArray
 from rigmodel.assembly.model import Mechanism
 from rigmodel.clearance.kinematics import Linkage
 from rigmodel.clearance.limbs import LimbTable
+from rigmodel.clearance.pieces import Covers, PieceTree, piece_tree, spread
 from rigmodel.clearance.supports import IntArray, ShapeTable
 
 
@@ -30,6 +33,11 @@ class Body:
     frame: int
     solid: Solid
 
+    @cached_property
+    def tree(self) -> PieceTree:
+        """The solid taken apart."""
+        return piece_tree(self.solid)
+
 
 def bodies_of(mechanism: Mechanism) -> tuple[Body, ...]:
     """One body for each part, in the same order."""
@@ -37,7 +45,7 @@ def bodies_of(mechanism: Mechanism) -> tuple[Body, ...]:
 
 
 class BodyTable:
-    """Pieces of bodies in flat arrays.
+    """Pieces of bodies in flat arrays; those of a surface with boxes over them (`pieces`).
 
     Attributes:
         bodies: the bodies.
@@ -46,20 +54,61 @@ class BodyTable:
         start: first piece of each body, and the number of pieces at the end, shape (n + 1,).
         placements: placement of each piece in its link, shape (pieces, 4, 4).
         numbers: number of each piece's shape, shape (pieces,).
+        first: first child of each piece that is a box over others, else 0, shape (pieces,).
+        count: number of its children, 0 for a true piece, shape (pieces,).
+        roots: pieces that no box covers, body by body, shape (r,).
+        root_start: first of each body's roots, and their number at the end, shape (n + 1,).
+        surfaces: whether each body has a piece that is a surface, shape (n,).
     """
 
     def __init__(self, linkage: Linkage, bodies: Sequence[Body]) -> None:
         self.bodies = tuple(bodies)
-        pieces = [piece for body in bodies for piece in body.solid.pieces]
-        counts = np.array([len(body.solid.pieces) for body in bodies], dtype=np.int64)
+        trees = [body.tree for body in bodies]
+        counts = np.array([len(tree.shapes) for tree in trees], dtype=np.int64)
         frames = np.array([body.frame for body in bodies], dtype=np.int64)
         known: dict[Shape, int] = {}
-        self.numbers = np.array([known.setdefault(p.shape, len(known)) for p in pieces])
+        self.numbers = np.array(
+            [known.setdefault(shape, len(known)) for tree in trees for shape in tree.shapes]
+        )
         self.shapes = ShapeTable(tuple(known))
-        self.links = linkage.link_of_frame[frames]
-        self.start = np.concatenate((np.zeros(1, dtype=np.int64), np.cumsum(counts)))
-        own = np.array([piece.placement for piece in pieces]).reshape(-1, 4, 4)
-        self.placements = np.repeat(linkage.in_link[frames], counts, axis=0) @ own
+        self.start = _starts(counts)
+        self._frames, self._counts = frames, counts
+        self._own = np.concatenate([np.empty((0, 4, 4)), *(tree.placements for tree in trees)])
+        self._seat(linkage)
+        none = np.zeros(0, dtype=np.int64)
+        self.count = np.concatenate([none, *(tree.count for tree in trees)])
+        base = np.repeat(self.start[:-1], counts)
+        self.first = np.concatenate([none, *(tree.first for tree in trees)]) + base * (
+            self.count > 0
+        )
+        root_counts = np.array([len(tree.roots) for tree in trees], dtype=np.int64)
+        self.root_start = _starts(root_counts)
+        self.roots = np.concatenate([none, *(tree.roots for tree in trees)])
+        self.roots += np.repeat(self.start[:-1], root_counts)
+        self.surfaces = np.array([bool(tree.count.any()) for tree in trees], dtype=bool)
+        self._trees = tuple(trees)
+
+    def _seat(self, linkage: Linkage) -> None:
+        self.links = linkage.link_of_frame[self._frames]
+        seats = np.repeat(linkage.in_link[self._frames], self._counts, axis=0)
+        self.placements = seats @ self._own
+
+    def under(self, linkage: Linkage) -> BodyTable:
+        """The same bodies under another motion of the same mechanism."""
+        other = copy(self)
+        other._seat(linkage)
+        return other
+
+    def piece(self, body: int, number: int) -> Piece:
+        """A convex piece of a body, placed in the body's frame."""
+        tree, solid = self._trees[body], self.bodies[body].solid
+        whole = solid.pieces[int(tree.source[number])]
+        shape, placement = tree.shapes[number], tree.placements[number]
+        return Piece(shape, placement, whole.material, whole.label)
+
+    def some_piece(self, body: int) -> int:
+        """Number of a true piece of a body."""
+        return int(np.flatnonzero(self._trees[body].count == 0)[0])
 
 
 class Stage:
@@ -74,6 +123,7 @@ class Stage:
 
     Attributes:
         limbs: every limb that is needed.
+        covers: which of them end in a box over others.
         low: lower bound of each pair's clearance from the boxes, mm, shape (k,).
     """
 
@@ -88,9 +138,15 @@ class Stage:
         needed[bodies, body_tops] = np.arange(len(bodies))
         self._groups = needed[pairs, tops[:, None]]
         counts = np.diff(table.start)[bodies]
-        self._first = np.concatenate((np.zeros(1, dtype=np.int64), np.cumsum(counts)))
-        pieces = _spread(table.start[bodies], counts)
+        self._start = _starts(counts)
+        pieces = spread(table.start[bodies], counts)
         self._pieces = pieces
+        moved = np.repeat(self._start[:-1] - table.start[bodies], counts)
+        self.covers = Covers(
+            np.where(table.count[pieces] > 0, table.first[pieces] + moved, 0),
+            table.count[pieces],
+            np.where(table.count[pieces] > 0, table.shapes.radii[table.numbers[pieces]], 0.0),
+        )
         self.limbs = LimbTable(
             linkage,
             table.shapes,
@@ -99,7 +155,11 @@ class Stage:
             table.placements[pieces],
             table.numbers[pieces],
         )
-        self._boxes = self.limbs.boxes(np.arange(len(pieces)))
+        root_counts = np.diff(table.root_start)[bodies]
+        self._first = _starts(root_counts)
+        roots = table.roots[spread(table.root_start[bodies], root_counts)]
+        self._roots = roots + np.repeat(self._start[:-1] - table.start[bodies], root_counts)
+        self._boxes = self.limbs.boxes(self._roots)
         if len(bodies):
             low = np.minimum.reduceat(self._boxes[:, 0], self._first[:-1])
             high = np.maximum.reduceat(self._boxes[:, 1], self._first[:-1])
@@ -109,7 +169,7 @@ class Stage:
         self.low = _gaps(low[a], high[a], low[b], high[b])
 
     def piece_pairs(self, chosen: IntArray) -> tuple[IntArray, IntArray, FloatArray]:
-        """All pairs of pieces of some pairs of bodies.
+        """All pairs of pieces of some pairs of bodies, a box standing for what it covers.
 
         Args:
             chosen: numbers of pairs of bodies, shape (m,).
@@ -121,26 +181,30 @@ class Stage:
         sizes = np.diff(self._first)[groups]
         counts = sizes[:, 0] * sizes[:, 1]
         owner = np.repeat(np.arange(len(chosen)), counts)
-        within = _spread(np.zeros(len(chosen), dtype=np.int64), counts)
+        within = spread(np.zeros(len(chosen), dtype=np.int64), counts)
         across = sizes[owner, 1]
         a = self._first[groups[owner, 0]] + within // across
         b = self._first[groups[owner, 1]] + within % across
         boxes = self._boxes
         low = _gaps(boxes[a, 0], boxes[a, 1], boxes[b, 0], boxes[b, 1])
-        return np.column_stack((a, b)), owner, low
+        return self._roots[np.column_stack((a, b))], owner, low
 
-    def piece_of(self, limb: int) -> int:
-        """Number of the piece a limb ends in, counted within its body."""
-        piece = int(self._pieces[limb])
-        body = int(np.searchsorted(self._table.start, piece, side="right")) - 1
-        return piece - int(self._table.start[body])
+    def some_limbs(self, k: int) -> IntArray:
+        """A limb of each body of pair k, shape (2,): all limbs of a body move alike."""
+        limbs: IntArray = self._start[self._groups[k]]
+        return limbs
+
+    def pieces_of(self, limbs: IntArray) -> IntArray:
+        """Numbers of the pieces that limbs end in, counted within their bodies."""
+        pieces = self._pieces[limbs]
+        bodies = np.searchsorted(self._table.start, pieces, side="right") - 1
+        found: IntArray = pieces - self._table.start[bodies]
+        return found
 
 
-def _spread(starts: IntArray, counts: IntArray) -> IntArray:
-    """start, start + 1, ... for each start, `count` of them."""
-    ends = np.cumsum(counts)
-    total = int(ends[-1]) if len(ends) else 0
-    return np.repeat(starts - ends + counts, counts) + np.arange(total)
+def _starts(counts: IntArray) -> IntArray:
+    """0, and the sums of the first 1, 2, ... counts."""
+    return np.concatenate((np.zeros(1, dtype=np.int64), np.cumsum(counts)))
 
 
 def _gaps(

@@ -13,7 +13,16 @@ from typing import Any
 import coal
 import numpy as np
 
-from meshes_generic.shapes import Box, Cylinder, Frustum, Hull, RoundedDisc, Shape, Sphere
+from meshes_generic.shapes import (
+    Box,
+    Cylinder,
+    Frustum,
+    Hull,
+    RoundedDisc,
+    Shape,
+    Sphere,
+    Triangle,
+)
 from meshes_generic.transform import FloatArray
 
 ABSURD_MM = 1e7
@@ -75,6 +84,16 @@ def _(shape: Frustum) -> Any:
 @_geometry.register
 def _(shape: Hull) -> Any:
     return _hull(shape.vertices)
+
+
+@_geometry.register
+def _(shape: Triangle) -> Any:
+    points, faces = coal.StdVec_Vec3s(), coal.StdVec_Triangle()
+    for point in shape.vertices:
+        points.append(point)
+    faces.append(coal.Triangle(0, 1, 2))
+    faces.append(coal.Triangle(0, 2, 1))
+    return coal.Convex(points, faces)
 
 
 def _hull(points: FloatArray) -> Any:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
-from meshes_generic.solid import Solid
+from meshes_generic.solid import Piece, Solid
+from meshes_generic.transform import FloatArray, identity
 from rigmodel.assembly.fingers import working_part
 from rigmodel.assembly.model import WORK, Pose
 from rigmodel.assembly.rig import Assembly
 
-_DOWN = np.array([[0.0, 0.0, -1.0]])
+
+_HERE = identity()
 
 
 @dataclass(frozen=True)
@@ -27,11 +27,23 @@ class Low:
         return self.point[2]
 
 
-def lowest_point(solid: Solid) -> Low:
-    """Lowest point of a solid in world axes."""
-    points = np.concatenate([piece.support_points(_DOWN) for piece in solid.pieces])
-    x, y, z = points[int(np.argmin(points[:, 2]))].tolist()
+def low_of(solid: Solid, pose: FloatArray) -> float:
+    """Least height of a solid carried by a pose (4, 4), mm."""
+    return float(pose[2, 3]) - _deepest(solid, pose)[0]
+
+
+def lowest_point(solid: Solid, pose: FloatArray = _HERE) -> Low:
+    """Lowest point of a solid carried by a pose (4, 4), world axes."""
+    piece = _deepest(solid, pose)[1]
+    down = -pose[2:3, :3]
+    x, y, z = (pose[:3, :3] @ piece.support_points(down)[0] + pose[:3, 3]).tolist()
     return Low((x, y, z))
+
+
+def _deepest(solid: Solid, pose: FloatArray) -> tuple[float, Piece]:
+    """How far a solid reaches down from its pose's origin, mm, and the piece that does."""
+    a, b, c, _ = (-pose[2]).tolist()
+    return max(((piece.reach(a, b, c), piece) for piece in solid.pieces), key=lambda item: item[0])
 
 
 def lowest_points(assembly: Assembly, pose: Pose = WORK) -> Mapping[str, Low]:
@@ -40,5 +52,5 @@ def lowest_points(assembly: Assembly, pose: Pose = WORK) -> Mapping[str, Low]:
     found = {}
     for tool in assembly.tools:
         part = assembly.mechanism.part(tool.part)
-        found[tool.part] = lowest_point(working_part(part).moved(frames[part.frame]))
+        found[tool.part] = lowest_point(working_part(part), frames[part.frame])
     return found

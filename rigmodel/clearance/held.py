@@ -23,6 +23,7 @@ class HeldClearance:
         at: the two nearest points there, world axes, mm.
         proven: whether the interval is narrow enough to call the value certain.
         moved: whether any joint moves one part against the other.
+        at_least: whether they are in each other at least as deep as the value says.
     """
 
     parts: tuple[str, str]
@@ -33,6 +34,7 @@ class HeldClearance:
     at: tuple[Point, Point]
     proven: bool
     moved: bool
+    at_least: bool = False
 
     @property
     def error_mm(self) -> float:
@@ -117,7 +119,8 @@ def _sentence(assembly: Assembly, clearance: HeldClearance, verdict: Verdict, li
         )
     if verdict is Verdict.FAIL:
         if value < 0.0:
-            return f"{one} runs {say(-value)} into {other}{when}; {say(limit)} of room is needed."
+            least = "at least " if clearance.at_least else ""
+            return f"{one} runs {least}{say(-value)} into {other}{when}; {say(limit)} of room is needed."
         if value < 1e-3:
             return f"{one} touches {other}{when}; {say(limit)} of room is needed."
         return f"{one} comes within {say(value)} of {other}{when}; {say(limit)} is needed."

@@ -207,14 +207,26 @@ def compiled(mechanism: Mechanism, motion: MotionRange) -> Linkage:
 
 def _z_along(axis: Sequence[float]) -> Transform:
     """A rotation (4, 4) whose z column is the axis."""
-    z = np.asarray(axis, dtype=np.float64)
-    z = z / np.linalg.norm(z)
-    helper = np.eye(3)[int(np.abs(z).argmin())]
-    x = np.cross(helper, z)
-    x /= np.linalg.norm(x)
-    pose = np.eye(4)
-    pose[:3, 0], pose[:3, 1], pose[:3, 2] = x, np.cross(z, x), z
-    return pose
+    x, y, z = axis
+    size = math.sqrt(x * x + y * y + z * z)
+    x, y, z = x / size, y / size, z / size
+    # Any vector across will do for the x column: the axis crossed with the axis of its least part.
+    if abs(x) <= min(abs(y), abs(z)):
+        across = (0.0, -z, y)
+    elif abs(y) <= abs(z):
+        across = (z, 0.0, -x)
+    else:
+        across = (-y, x, 0.0)
+    size = math.hypot(*across)
+    u, v, w = (part / size for part in across)
+    return np.array(
+        (
+            (u, y * w - z * v, x, 0.0),
+            (v, z * u - x * w, y, 0.0),
+            (w, x * v - y * u, z, 0.0),
+            (0.0, 0.0, 0.0, 1.0),
+        )
+    )
 
 
 def _meets(parents: Iterable[int]) -> IntArray:

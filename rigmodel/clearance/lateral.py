@@ -98,22 +98,53 @@ def own_error(assembly: Assembly) -> LateralError:
     return LateralError("setting", "setting of clamps", tolerances.setting, Spread.EVEN)
 
 
-def stand_offs(assembly: Assembly, row: RowPlace, top_mm: float) -> tuple[float, float]:
-    """Distance in mm at work from a row to the nearest steel left and right of it.
+@dataclass(frozen=True, eq=False)
+class SteelStrips:
+    """Where each piece of steel on the rig stands across at work, mm, all of shape (n,).
 
-    Only pieces that reach below `top_mm` over the row's soil count; infinite where there are none.
+    Attributes:
+        low: right edge.
+        high: left edge.
+        bottom: height of its lowest point.
+        parts: names of the parts.
     """
-    left = right = math.inf
+
+    low: FloatArray
+    high: FloatArray
+    bottom: FloatArray
+    parts: tuple[str, ...]
+
+    def beside(self, row: RowPlace, top_mm: float) -> tuple[float, float, str]:
+        """Distance from a row to the nearest steel left and right of it, and the nearer's part.
+
+        Only pieces that reach below `top_mm` over the row's soil count; infinite and an empty name
+        where there are none.
+        """
+        deep = self.bottom <= row.soil_mm + top_mm
+        on_left = self.low + self.high >= 2.0 * row.y_mm
+        left = np.where(deep & on_left, self.low - row.y_mm, math.inf)
+        right = np.where(deep & ~on_left, row.y_mm - self.high, math.inf)
+        nearest = np.minimum(left, right)
+        if not np.isfinite(nearest.min(initial=math.inf)):
+            return math.inf, math.inf, ""
+        return float(left.min()), float(right.min()), self.parts[int(nearest.argmin())]
+
+
+def steel_strips(assembly: Assembly) -> SteelStrips:
+    """The strips of all steel on the rig at work."""
+    frames = assembly.work_frames
+    found: list[tuple[float, float, float]] = []
+    names: list[str] = []
     for part in assembly.rig_parts():
-        for piece in assembly.at_work(part).pieces:
-            if is_flexible(piece.material) or -piece.reach(0.0, 0.0, -1.0) > row.soil_mm + top_mm:
-                continue
-            low, high = -piece.reach(0.0, -1.0, 0.0), piece.reach(0.0, 1.0, 0.0)
-            if low + high >= 2.0 * row.y_mm:
-                left = min(left, low - row.y_mm)
-            else:
-                right = min(right, row.y_mm - high)
-    return left, right
+        pose = frames[part.frame]
+        (a, b, c, y), (d, e, f, z) = pose[1].tolist(), pose[2].tolist()
+        for piece in part.solid.pieces:
+            if not is_flexible(piece.material):
+                low, high = y - piece.reach(-a, -b, -c), y + piece.reach(a, b, c)
+                found.append((low, high, z - piece.reach(-d, -e, -f)))
+                names.append(part.name)
+    lows, highs, bottoms = np.array(found).reshape(-1, 3).T
+    return SteelStrips(lows, highs, bottoms, tuple(names))
 
 
 def _drawn(error: LateralError, random: np.random.Generator) -> FloatArray:

@@ -91,8 +91,8 @@ class LimbTable:
 
     Attributes:
         columns: link moved by each column of a limb's joint box, -1 for none, shape (n, c).
-        low: least joint values, 0 where there is no joint, shape (n, c).
-        high: greatest joint values, shape (n, c).
+        centre: middle of each joint's range, 0 where there is no joint, shape (n, c).
+        half: half-width of each joint's range, shape (n, c).
         reach: most that any point of the piece moves for each mm or radian, shape (n, c).
     """
 
@@ -117,8 +117,9 @@ class LimbTable:
         numbers = {pattern: k for k, pattern in enumerate(dict.fromkeys(patterns))}
         self.columns = columns[chain_of]
         moving = self.columns >= 0
-        self.low = np.where(moving, linkage.low[self.columns], 0.0)
-        self.high = np.where(moving, linkage.high[self.columns], 0.0)
+        low, high = linkage.low[self.columns], linkage.high[self.columns]
+        self.centre = np.where(moving, (low + high) / 2.0, 0.0)
+        self.half = np.where(moving, (high - low) / 2.0, 0.0)
         class_of_chain = np.array([numbers[pattern] for pattern in patterns], dtype=np.int64)
         self._class = class_of_chain[chain_of]
         self._row = np.zeros(len(links), dtype=np.int64)
@@ -182,7 +183,7 @@ class LimbTable:
             slide, turn = self.columns[members, 2 * k], self.columns[members, 2 * k + 1]
             reach[:, 2 * k] = slide >= 0
             reach[:, 2 * k + 1] = np.where(turn >= 0, far, 0.0)
-            ends = np.maximum(np.abs(self.low), np.abs(self.high))[members, 2 * k]
+            ends = (np.abs(self.centre) + self.half)[members, 2 * k]
             far = far + np.linalg.norm(kind.levels[k].offset, axis=1) + ends
         return reach
 
@@ -277,7 +278,7 @@ class LimbTable:
     def boxes(self, limbs: IntArray) -> FloatArray:
         """Boxes that limbs never leave, axes of their tops, shape (n, 2, 3): low and high."""
         boxes = np.empty((len(limbs), 2, 3))
-        centre, half = (self.low + self.high)[limbs] / 2.0, (self.high - self.low)[limbs] / 2.0
+        centre, half = self.centre[limbs], self.half[limbs]
         for kind, chosen, rows in self._by_class(limbs):
             leaf = self._leaf(kind, rows)
             end = len(kind.levels)

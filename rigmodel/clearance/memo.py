@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -27,6 +27,8 @@ class Known:
         pieces: numbers of the two pieces where it was found, within their bodies.
         values: joint values there, radians or mm, shape (2, c).
         calls: engine calls that it took.
+        inside: whether a part of one body lies inside a closed surface of the other there, and
+            `high` is how deep it is, at least.
     """
 
     low: float
@@ -34,6 +36,7 @@ class Known:
     pieces: tuple[int, int]
     values: FloatArray
     calls: int
+    inside: bool = False
 
 
 class ClearanceMemo:
@@ -63,12 +66,13 @@ class ClearanceMemo:
         if before is not None:
             best = known if known.high < before.high else before
             low = min(max(known.low, before.low), best.high)
-            known = Known(low, best.high, best.pieces, best.values, max(known.calls, before.calls))
+            known = replace(best, low=low, calls=max(known.calls, before.calls))
         self._known[key] = known
         return known
 
     def keys(self, linkage: Linkage, table: BodyTable, pairs: IntArray) -> list[bytes]:
         """Keys of pairs of bodies (k, 2)."""
+        rounded = _Rounded(linkage)
         links = table.links[pairs]
         tops = linkage.meets[links[:, 0], links[:, 1]].tolist()
         limbs: dict[tuple[int, int], tuple[int, FloatArray]] = {}
@@ -77,7 +81,7 @@ class ClearanceMemo:
             for body in pair:
                 found = limbs.get((body, top))
                 if found is None:
-                    found = limbs[body, top] = self._limb(linkage, table.bodies[body], top)
+                    found = limbs[body, top] = self._limb(rounded, table.bodies[body], top)
                 numbers.append(found[0])
                 roots.append(found[1])
         ends = np.array(roots).reshape(-1, 2, 4, 4)
@@ -88,26 +92,38 @@ class ClearanceMemo:
         rows = np.column_stack((np.array(numbers).reshape(-1, 2), _rounded(lie)))
         return [row.tobytes() for row in rows]
 
-    def _limb(self, linkage: Linkage, body: Body, top: int) -> tuple[int, FloatArray]:
+    def _limb(self, rounded: _Rounded, body: Body, top: int) -> tuple[int, FloatArray]:
         """Number of what hangs below the first seat of a chain, and that seat."""
-        link = int(linkage.link_of_frame[body.frame])
-        path = linkage.path(top, link)
-        seats = [*(linkage.seats[k] for k in path), linkage.in_link[body.frame]]
-        joints = tuple(
-            (bool(linkage.turns[k]), float(linkage.low[k]), float(linkage.high[k])) for k in path
-        )
-        below = b"".join(_rounded(seat).tobytes() for seat in seats[1:])
-        return self._number((self._solid(body.solid), joints, below)), seats[0]
+        linkage = rounded.linkage
+        path = linkage.path(top, int(linkage.link_of_frame[body.frame]))
+        if not path:
+            return self._number((self._solid(body.solid), (), ())), linkage.in_link[body.frame]
+        below = (*(rounded.seats[k] for k in path[1:]), rounded.in_link[body.frame])
+        joints = tuple(rounded.joints[k] for k in path)
+        return self._number((self._solid(body.solid), joints, below)), linkage.seats[path[0]]
 
     def _solid(self, solid: Solid) -> int:
         number = self._solids.get(solid)
         if number is None:
-            content = tuple((p.shape, _rounded(p.placement).tobytes()) for p in solid.pieces)
+            places = _rounded(np.array([piece.placement for piece in solid.pieces])).tobytes()
+            content = (tuple(piece.shape for piece in solid.pieces), places)
             number = self._solids[solid] = self._number(content)
         return number
 
     def _number(self, content: Hashable) -> int:
         return self._numbers.setdefault(content, len(self._numbers))
+
+
+class _Rounded:
+    """What keys are made of, rounded in bulk."""
+
+    def __init__(self, linkage: Linkage) -> None:
+        self.linkage = linkage
+        self.seats = [row.tobytes() for row in _rounded(linkage.seats)]
+        self.in_link = [row.tobytes() for row in _rounded(linkage.in_link)]
+        self.joints = list(
+            zip(linkage.turns.tolist(), linkage.low.tolist(), linkage.high.tolist(), strict=True)
+        )
 
 
 def _rounded(values: FloatArray) -> FloatArray:

@@ -9,8 +9,9 @@ See `search` for how, `limbs` and `separation` for why the lower bounds hold.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from copy import copy
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -20,10 +21,12 @@ from numpy.typing import ArrayLike
 from meshes_generic.transform import FloatArray
 from rigmodel.assembly.model import Mechanism
 from rigmodel.clearance.broad import Body, BodyTable, Stage, bodies_of
+from rigmodel.clearance.inside import Inside, inside
 from rigmodel.clearance.kinematics import MotionRange, compiled
 from rigmodel.clearance.memo import ClearanceMemo, Known
-from rigmodel.clearance.search import Budget, PiecePairs, Search
-from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase
+from rigmodel.clearance.nodes import PiecePairs
+from rigmodel.clearance.search import Budget, Search
+from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase, Separation
 from rigmodel.clearance.supports import IntArray
 
 ERROR_BOUND_MM = 0.1
@@ -53,6 +56,8 @@ class Clearance:
         pieces: labels of the two pieces.
         calls: engine calls spent.
         settled: whether the interval is no wider than the error bound.
+        at_least: whether the bodies are in each other at least as deep as `high_mm` says: one has
+            a closed surface, that is held against the other triangle by triangle.
     """
 
     low_mm: float
@@ -65,6 +70,7 @@ class Clearance:
     pieces: tuple[str, str]
     calls: int
     settled: bool
+    at_least: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,6 +164,13 @@ class ClearanceSolver:
         self.table = BodyTable(self.linkage, self.bodies)
         self._index = {body.name: k for k, body in enumerate(self.bodies)}
 
+    def moving(self, motion: MotionRange) -> ClearanceSolver:
+        """The same bodies under another motion; memo and engine are shared."""
+        other = copy(self)
+        other.linkage = compiled(self.linkage.mechanism, motion)
+        other.table = self.table.under(other.linkage)
+        return other
+
     def pair(self, body_a: str | int, body_b: str | int) -> Clearance:
         """Least clearance of two bodies, given by name or number, to the error bound.
 
@@ -183,7 +196,7 @@ class ClearanceSolver:
         work = _Work(self, numbers, wanted)
         work.glance()
         work.search()
-        low, high = work.stage.low.copy(), np.full(len(numbers), np.inf)
+        low, high = work.low, np.full(len(numbers), np.inf)
         for k, known in work.known.items():
             low[k], high[k] = known.low, known.high
         closest = None
@@ -196,21 +209,44 @@ class ClearanceSolver:
         """A clearance in full from what is known of a pair of body numbers."""
         bodies = [self.bodies[k] for k in pair]
         pose = self._pose(bodies, known.values)
-        pieces = [body.solid.pieces[k] for body, k in zip(bodies, known.pieces, strict=True)]
+        pieces = [self.table.piece(body, k) for body, k in zip(pair, known.pieces, strict=True)]
         worlds = [self.linkage.worlds(body.frame, pose) for body in bodies]
-        at = self.narrow.pieces(pieces[0], worlds[0], pieces[1], worlds[1])
+        near = self.narrow.pieces(pieces[0], worlds[0], pieces[1], worlds[1])
+        at: Separation | Inside = near
+        high, labels = near.high_mm, (pieces[0].label, pieces[1].label)
+        deep = self._inside(bodies, pose) if known.inside else None
+        if deep is not None:
+            at, high = deep, -deep.depth_mm
+            labels = (deep.pieces[0].label, deep.pieces[1].label)
         return Clearance(
-            min(known.low, at.high_mm),
-            at.high_mm,
+            min(known.low, high),
+            high,
             MappingProxyType(pose),
             at.point_a,
             at.point_b,
             at.direction,
             (bodies[0].name, bodies[1].name),
-            (pieces[0].label, pieces[1].label),
+            labels,
             known.calls,
-            at.high_mm - known.low <= self.error_bound_mm,
+            high - known.low <= self.error_bound_mm,
+            high < 0.0 and bool(self.table.surfaces[list(pair)].any()),
         )
+
+    def depth(self, pair: Sequence[int], values: FloatArray) -> float:
+        """How deep one body at least lies inside a surface of the other in a pose, mm; or 0.
+
+        Args:
+            pair: numbers of the bodies.
+            values: joint values of the two, radians or mm, shape (2, c).
+        """
+        bodies = [self.bodies[k] for k in pair]
+        found = self._inside(bodies, self._pose(bodies, values))
+        return 0.0 if found is None else found.depth_mm
+
+    def _inside(self, bodies: Sequence[Body], pose: Mapping[str, float]) -> Inside | None:
+        one, other = bodies
+        worlds = [self.linkage.worlds(body.frame, pose) for body in bodies]
+        return inside(one.solid, worlds[0], other.solid, worlds[1])
 
     def _pose(self, bodies: Sequence[Body], values: FloatArray) -> dict[str, float]:
         linkage = self.linkage
@@ -239,6 +275,14 @@ def _checked(pairs: ArrayLike, limits: float | ArrayLike) -> tuple[IntArray, Flo
     return numbers, np.broadcast_to(wanted, len(numbers)).copy()
 
 
+def _least(values: FloatArray, count: int) -> IntArray:
+    """Places of the least values, in no order."""
+    if len(values) <= count:
+        return np.arange(len(values))
+    places: IntArray = np.argpartition(values, count)[:count]
+    return places
+
+
 class _Work:
     """One survey: boxes first, then a glance at the nearest pairs, then the search of the rest."""
 
@@ -246,20 +290,20 @@ class _Work:
         self.solver, self.pairs, self.limits = solver, pairs, limits
         self.base = np.where(np.isfinite(limits), limits, 0.0)
         self.stage = Stage(solver.linkage, solver.table, pairs)
+        self.low = self.stage.low.copy()
         self.known: dict[int, Known] = {}
         self.calls = 0
 
     def glance(self) -> None:
         """Looks at the nearest pairs in the middle of their motion, for a first least margin."""
-        chosen = np.argsort(self.stage.low - self.base, kind="stable")[:_GLANCES]
-        search, piece_pairs = self._prepared(chosen)
-        order = np.argsort(piece_pairs.low - self.base[chosen][piece_pairs.owner], kind="stable")
-        search.glance(order[: 2 * _GLANCES])
-        for n, k in enumerate(chosen.tolist()):
-            if search.best_piece_pair[n] >= 0:
-                # The search closed nothing yet, so nothing is proven but what the boxes prove.
-                search.low[n] = self.stage.low[k]
-                self.known[k] = self._result(search, piece_pairs, n)
+        chosen = _least(self.stage.low - self.base, _GLANCES)
+        search = self._prepared(chosen)
+        pairs = search.pairs
+        search.glance(_least(pairs.low - self.base[chosen][pairs.owner], 2 * _GLANCES))
+        # Nothing is closed yet, so nothing is proven but what the boxes prove.
+        search.low = self.stage.low[chosen]
+        for n, known in self._results(search, [None] * len(chosen)):
+            self.known[int(chosen[n])] = known
 
     def search(self) -> None:
         """Works out what is wanted of every pair that the boxes leave open."""
@@ -273,18 +317,48 @@ class _Work:
         for k, key in zip(chosen.tolist(), keys, strict=True):
             groups.setdefault((key, float(self.limits[k])), []).append(k)
         firsts = np.array([members[0] for members in groups.values()], dtype=np.int64)
-        search, piece_pairs = self._prepared(firsts)
+        search = self._prepared(firsts)
         before = [self._before(key, members) for (key, _), members in groups.items()]
         for n, known in enumerate(before):
             if known is not None:
                 search.recall(n, known.low, known.high, known.calls)
         search.run()
-        for n, ((key, _), members) in enumerate(groups.items()):
-            if search.best_piece_pair[n] < 0 and before[n] is None:
-                continue  # what is known of others proved that the boxes say enough of it
-            known = self._result(search, piece_pairs, n, before[n])
-            self.solver.memo.learn(key, known)
-            self.known.update(dict.fromkeys(members, known))
+        results = dict(self._results(search, before))
+        for n, ((key, limit), members) in enumerate(groups.items()):
+            found, low = results.get(n), float(search.low[n])
+            if found is None:
+                # What is known of other pairs proved that the boxes say enough of this one.
+                self.low[members] = np.maximum(self.low[members], low)
+                if low >= limit - TOUCH_MM and not self._may_hold(members[0]):
+                    continue
+                found = self._somewhere(members[0], low)
+            found = self._looked_inside(members[0], found)
+            self.solver.memo.learn(key, found)
+            self.known.update(dict.fromkeys(members, found))
+
+    def _may_hold(self, k: int) -> bool:
+        """Whether one body of pair k might lie inside the other."""
+        return bool(self.solver.table.surfaces[self.pairs[k]].any() and self.stage.low[k] < 0.0)
+
+    def _somewhere(self, k: int, low: float) -> Known:
+        """What is known of pair k from any two of its pieces in the middle of their motion."""
+        solver, pair = self.solver, self.pairs[k].tolist()
+        pieces = (solver.table.some_piece(pair[0]), solver.table.some_piece(pair[1]))
+        values = self.stage.limbs.centre[self.stage.some_limbs(k)]
+        high = solver.clearance(pair, Known(-np.inf, np.inf, pieces, values, 1)).high_mm
+        return Known(min(low, high), high, pieces, values, 1)
+
+    def _looked_inside(self, k: int, known: Known) -> Known:
+        """What is known of pair k, when it is seen whether one lies inside the other there."""
+        if not self._may_hold(k):
+            return known
+        depth = self.solver.depth(self.pairs[k].tolist(), known.values)
+        deep = depth > 0.0 and -depth < known.high
+        if not (deep or known.inside):
+            return known
+        # What was proven of the surfaces says nothing of the depth; the boxes do.
+        low = float(self.stage.low[k])
+        return replace(known, low=low, high=min(known.high, -depth), inside=True)
 
     def _before(self, key: bytes, members: Sequence[int]) -> Known | None:
         """The best that is known of a group of equal pairs."""
@@ -294,31 +368,35 @@ class _Work:
             return None
         best = min(known, key=lambda one: one.high)
         low, calls = max(one.low for one in known), max(one.calls for one in known)
-        return Known(low, best.high, best.pieces, best.values, calls)
+        return replace(best, low=low, calls=calls)
 
-    def _prepared(self, chosen: IntArray) -> tuple[Search, PiecePairs]:
+    def _prepared(self, chosen: IntArray) -> Search:
         limbs, owner, low = self.stage.piece_pairs(chosen)
-        piece_pairs = PiecePairs(limbs, owner, low)
         solver = self.solver
-        search = Search(
+        return Search(
             solver.narrow,
             solver.table.shapes,
             self.stage.limbs,
-            piece_pairs,
+            PiecePairs(limbs, owner, low),
             self.limits[chosen],
             solver.error_bound_mm,
             solver.budget,
+            self.stage.covers,
         )
-        return search, piece_pairs
 
-    def _result(
-        self, search: Search, piece_pairs: PiecePairs, n: int, before: Known | None = None
-    ) -> Known:
-        low, high, calls = float(search.low[n]), float(search.high[n]), int(search.calls[n])
-        at = int(search.best_piece_pair[n])
-        self.calls += calls
-        if at < 0:
-            assert before is not None
-            return Known(low, high, before.pieces, before.values, calls)
-        a, b = (self.stage.piece_of(int(limb)) for limb in piece_pairs.limbs[at])
-        return Known(low, high, (a, b), search.pose(n), calls)
+    def _results(
+        self, search: Search, before: Sequence[Known | None]
+    ) -> Iterator[tuple[int, Known]]:
+        """What is known after a search of each of its pairs of bodies, where anything is."""
+        self.calls += int(search.calls.sum())
+        at = search.best_piece_pair
+        pieces = self.stage.pieces_of(search.pairs.limbs[at]).tolist()
+        poses, found = search.poses(), (at >= 0).tolist()
+        low, high = search.low.tolist(), search.high.tolist()
+        for n, calls in enumerate(search.calls.tolist()):
+            old = before[n]
+            if found[n]:
+                a, b = pieces[n]
+                yield n, Known(low[n], high[n], (a, b), poses[n], calls)
+            elif old is not None:
+                yield n, replace(old, low=low[n], high=high[n], calls=calls)

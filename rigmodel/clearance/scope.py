@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
 
-from meshes_generic.solid import Solid
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from meshes_generic.transform import FloatArray
 from rigmodel.assembly.fingers import fingers_of, metal_of
 from rigmodel.assembly.model import JointKind, Part, Role
 from rigmodel.assembly.rig import Assembly
@@ -16,7 +19,10 @@ from rigmodel.clearance.held import Held, HeldClearance
 from rigmodel.clearance.kinematics import MotionRange
 from rigmodel.clearance.memo import ClearanceMemo
 from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status, Survey
+from rigmodel.clearance.row_bodies import leaves_of, line_of
 from rigmodel.clearance.separation import NarrowPhase, snap
+
+IntArray = NDArray[np.int64]
 
 SET = MotionRange.only(JointKind.FLOAT, JointKind.TRIP)
 AT_WORK = MotionRange.only(JointKind.FLOAT, JointKind.TRIP, JointKind.SETTING)
@@ -29,29 +35,41 @@ _SAME = 1e-6  # a joint nearer to its working value than this stands at work
 
 
 @dataclass(frozen=True, eq=False)
-class Body:
-    """What is held against others: a part, or the metal or the fingers of a wheel.
+class Body(broad.Body):
+    """What is held against others: a part, the metal or the fingers of a wheel, a row.
 
     Attributes:
-        name: name of the part, or of what the scene puts there, such as ``row1.line``.
-        frame: index of the frame that carries it.
-        solid: its solid in that frame.
+        part: index of the part in the mechanism, -1 for what is no part.
         flexible: whether it may brush against other flexible things.
     """
 
-    name: str
-    frame: int
-    solid: Solid
+    part: int = -1
     flexible: bool = False
 
 
 @dataclass(frozen=True, eq=False)
-class Pairing:
-    """Two bodies and the room they need, mm."""
+class Pairs:
+    """Pairs of bodies by number, shape (k, 2), and the room each needs in mm, shape (k,)."""
 
-    one: Body
-    other: Body
-    limit_mm: float
+    bodies: IntArray
+    limits: FloatArray
+
+    @classmethod
+    def across(cls, one: ArrayLike, other: ArrayLike, limits: ArrayLike) -> Pairs:
+        """Every body of one list with every body of another; a limit for each of the other."""
+        a, b = np.asarray(one, dtype=np.int64), np.asarray(other, dtype=np.int64)
+        bodies = np.column_stack((np.repeat(a, len(b)), np.tile(b, len(a))))
+        wanted = np.broadcast_to(np.asarray(limits, dtype=np.float64), len(b))
+        return cls(bodies, np.tile(wanted, len(a)))
+
+    @classmethod
+    def chosen(cls, mask: NDArray[np.bool_], numbers: IntArray, limits: FloatArray) -> Pairs:
+        """Pairs (i, j) of listed bodies where a square mask says so, with a square of limits."""
+        i, j = np.nonzero(mask)
+        return cls(np.column_stack((numbers[i], numbers[j])), limits[i, j])
+
+    def __len__(self) -> int:
+        return len(self.limits)
 
 
 class Memo:
@@ -68,83 +86,148 @@ class Scope:
     Args:
         assembly: what is checked.
         memo: clearances known from earlier checks; it is added to.
+
+    Attributes:
+        calls: engine calls spent so far.
     """
 
     def __init__(self, assembly: Assembly, memo: Memo | None = None) -> None:
         self.assembly = assembly
         self.memo = Memo() if memo is None else memo
+        self.calls = 0
+        self._solvers: dict[int, ClearanceSolver] = {}
 
     @cached_property
-    def _bodies(self) -> Mapping[str, tuple[Body, ...]]:
+    def bodies(self) -> tuple[Body, ...]:
+        """Bodies of all parts in the parts' order, then every row's line, then its leaves."""
         parts = self.assembly.mechanism.parts
-        return MappingProxyType({part.name: _split(part) for part in parts})
-
-    def bodies_of(self, part: str) -> tuple[Body, ...]:
-        """The bodies of a part: one, or for a finger wheel its metal and its fingers."""
-        return self._bodies[part]
-
-    @cached_property
-    def _swings(self) -> tuple[frozenset[str], ...]:
-        """For every frame, the swinging joints above it."""
-        found: list[frozenset[str]] = []
-        for frame in self.assembly.mechanism.frames:
-            own = found[frame.parent] if frame.parent >= 0 else frozenset()
-            if frame.joint is not None and frame.joint.kind in _SWINGS:
-                own = own | {frame.joint.name}
-            found.append(own)
+        found = [body for index, part in enumerate(parts) for body in _split(index, part)]
+        rows = self.assembly.rows
+        height = self.assembly.scene.spec.rows.band_height
+        found += [Body(f"{r.name}.line", r.frame, line_of(r, height)) for r in rows]
+        leaves = ((row, leaves_of(row)) for row in rows)
+        found += [Body(f"{r.name}.leaves", r.frame, s, -1, True) for r, s in leaves if s]
         return tuple(found)
 
-    def moves_between(self, one: Part, other: Part) -> bool:
-        """Whether an arm or a spring holder moves one part against the other."""
-        return self._swings[one.frame] != self._swings[other.frame]
+    @cached_property
+    def part_of(self) -> IntArray:
+        """Index of the part of every body, -1 for rows, shape (n,)."""
+        return np.array([body.part for body in self.bodies], dtype=np.int64)
 
-    def hold(self, pairings: Sequence[Pairing], motion: MotionRange) -> Held:
+    @cached_property
+    def flexible(self) -> NDArray[np.bool_]:
+        """Whether each body is flexible, shape (n,)."""
+        return np.array([body.flexible for body in self.bodies], dtype=np.bool_)
+
+    @cached_property
+    def lines(self) -> IntArray:
+        """Body of every row's own line, in the rows' order."""
+        return self._ending(".line")
+
+    @cached_property
+    def leaves(self) -> IntArray:
+        """Bodies of the rows' leaves, where their size is given."""
+        return self._ending(".leaves")
+
+    def _ending(self, suffix: str) -> IntArray:
+        names = ((k, body) for k, body in enumerate(self.bodies) if body.part < 0)
+        return np.array([k for k, b in names if b.name.endswith(suffix)], dtype=np.int64)
+
+    @cached_property
+    def rig(self) -> IntArray:
+        """Bodies of the bar and all that it carries."""
+        index = self.assembly.mechanism.part_index
+        parts = [index[part.name] for part in self.assembly.rig_parts()]
+        return np.flatnonzero(np.isin(self.part_of, parts))
+
+    @cached_property
+    def steel(self) -> IntArray:
+        """Bodies of the rig that are not flexible."""
+        found: IntArray = self.rig[~self.flexible[self.rig]]
+        return found
+
+    def of_role(self, role: Role) -> IntArray:
+        """Bodies of all parts of a role."""
+        parts = self.assembly.mechanism.parts
+        wanted = [index for index, part in enumerate(parts) if part.role is role]
+        return np.flatnonzero(np.isin(self.part_of, wanted))
+
+    @cached_property
+    def swing_of(self) -> IntArray:
+        """A number for every frame: the same where no arm or spring holder moves two apart."""
+        found: list[int] = []
+        for index, frame in enumerate(self.assembly.mechanism.frames):
+            own = found[frame.parent] if frame.parent >= 0 else 0
+            if frame.joint is not None and frame.joint.kind in _SWINGS:
+                own = index
+            found.append(own)
+        return np.array(found, dtype=np.int64)
+
+    def least(self, pairs: Pairs, motion: MotionRange) -> tuple[HeldClearance, ...]:
+        """Least clearance of each pair over a motion, every one worked out."""
+        everything = Pairs(pairs.bodies, np.full(len(pairs), np.inf))
+        survey = self._survey(everything, motion)
+        found = (survey.clearance(k) for k in range(len(pairs)))
+        return tuple(
+            self._told(clearance, float(limit))
+            for clearance, limit in zip(found, pairs.limits, strict=True)
+            if clearance is not None
+        )
+
+    def hold(self, pairs: Pairs, motion: MotionRange) -> Held:
         """Holds pairs of bodies against their limits over a motion."""
-        if not pairings:
+        if not len(pairs):
             return Held((), (), None, 0)
-        bodies: dict[int, int] = {}
-        listed: list[Body] = []
-        for pairing in pairings:
-            for body in (pairing.one, pairing.other):
-                if id(body) not in bodies:
-                    bodies[id(body)] = len(listed)
-                    listed.append(body)
-        solver = ClearanceSolver(
-            self.assembly.mechanism,
-            motion,
-            bodies=[broad.Body(str(k), b.frame, b.solid) for k, b in enumerate(listed)],
-            memo=self.memo.clearances,
-            narrow=self.memo.narrow,
-        )
-        survey = solver.survey(
-            [(bodies[id(p.one)], bodies[id(p.other)]) for p in pairings],
-            [p.limit_mm for p in pairings],
-        )
-        return self._held(pairings, listed, survey)
+        survey = self._survey(pairs, motion)
 
-    def hold_over(self, pairings: Sequence[Pairing], motions: Iterable[MotionRange]) -> Held:
-        """Holds pairs against their limits over each of several motions, and joins the results."""
-        return joined(self.hold(pairings, motion) for motion in motions)
+        def told(status: Status) -> list[HeldClearance]:
+            found = ((survey.clearance(k), k) for k in survey.which(status))
+            return [self._told(c, float(pairs.limits[k])) for c, k in found if c is not None]
 
-    def _held(self, pairings: Sequence[Pairing], listed: Sequence[Body], survey: Survey) -> Held:
-        def told(clearance: Clearance) -> HeldClearance:
-            one, other = (listed[int(name)] for name in clearance.parts)
-            limit = next(p.limit_mm for p in pairings if p.one is one and p.other is other)
-            return self._one(clearance, one.name, other.name, limit)
-
-        def all_told(status: Status) -> list[HeldClearance]:
-            found = (survey.clearance(k) for k in survey.which(status))
-            return [told(clearance) for clearance in found if clearance is not None]
-
-        closest = None if survey.closest is None else told(survey.closest)
+        closest = survey.closest
         return Held(
-            _nearest_of_each(all_told(Status.VIOLATES)),
-            _nearest_of_each(all_told(Status.UNDECIDED)),
-            closest,
+            _nearest_of_each(told(Status.VIOLATES)),
+            _nearest_of_each(told(Status.UNDECIDED)),
+            None if closest is None else self._told(closest, self._limit(pairs, closest)),
             len(survey.which(Status.CLEAR)),
         )
 
-    def _one(self, found: Clearance, one: str, other: str, limit: float) -> HeldClearance:
+    def hold_over(self, pairs: Pairs, motions: Iterable[MotionRange]) -> Held:
+        """Holds pairs against their limits over each of several motions, and joins the results."""
+        return joined([self.hold(pairs, motion) for motion in motions])
+
+    def _survey(self, pairs: Pairs, motion: MotionRange) -> Survey:
+        solver = self._solvers.get(id(motion))
+        if solver is None:
+            solver = self._solvers[id(motion)] = self._still.moving(motion)
+        survey = solver.survey(pairs.bodies, pairs.limits)
+        self.calls += survey.calls
+        return survey
+
+    @cached_property
+    def _still(self) -> ClearanceSolver:
+        return ClearanceSolver(
+            self.assembly.mechanism,
+            MotionRange.still(),
+            bodies=self.bodies,
+            memo=self.memo.clearances,
+            narrow=self.memo.narrow,
+        )
+
+    @cached_property
+    def _number(self) -> dict[str, list[int]]:
+        numbers: dict[str, list[int]] = {}
+        for k, body in enumerate(self.bodies):
+            numbers.setdefault(body.name, []).append(k)
+        return numbers
+
+    def _limit(self, pairs: Pairs, found: Clearance) -> float:
+        """Limit of the pair that a clearance is of."""
+        a, b = (self._number[name] for name in found.parts)
+        here = np.isin(pairs.bodies[:, 0], a) & np.isin(pairs.bodies[:, 1], b)
+        return float(pairs.limits[int(here.argmax())])
+
+    def _told(self, found: Clearance, limit: float) -> HeldClearance:
         joints = self.assembly.mechanism.joints
         pose = {
             name: value
@@ -154,7 +237,7 @@ class Scope:
         a, b = found.point_a.tolist(), found.point_b.tolist()
         value = snap(found.high_mm)
         return HeldClearance(
-            (one, other),
+            found.parts,
             value,
             min(found.low_mm, value),
             limit,
@@ -162,17 +245,18 @@ class Scope:
             ((a[0], a[1], a[2]), (b[0], b[1], b[2])),
             found.settled,
             bool(found.pose),
+            found.at_least,
         )
 
 
-def _split(part: Part) -> tuple[Body, ...]:
+def _split(index: int, part: Part) -> tuple[Body, ...]:
     if part.role is not Role.FINGER_WHEEL:
-        return (Body(part.name, part.frame, part.solid),)
-    fingers = Body(part.name, part.frame, fingers_of(part.solid), flexible=True)
+        return (Body(part.name, part.frame, part.solid, index),)
+    fingers = Body(part.name, part.frame, fingers_of(part.solid), index, flexible=True)
     metal = metal_of(part.solid)
     if metal is None:
         return (fingers,)
-    return (Body(part.name, part.frame, metal), fingers)
+    return (Body(part.name, part.frame, metal, index), fingers)
 
 
 def _nearest_of_each(found: Iterable[HeldClearance]) -> tuple[HeldClearance, ...]:
@@ -183,17 +267,16 @@ def _nearest_of_each(found: Iterable[HeldClearance]) -> tuple[HeldClearance, ...
     return tuple(best.values())
 
 
-def joined(results: Iterable[Held]) -> Held:
+def joined(results: Sequence[Held]) -> Held:
     """Several results about the same pairs as one: each pair at its worst."""
-    every = list(results)
     closest = min(
-        (h.closest for h in every if h.closest is not None),
+        (h.closest for h in results if h.closest is not None),
         key=lambda c: c.value_mm - c.limit_mm,
         default=None,
     )
-    broken = _nearest_of_each(c for held in every for c in held.broken)
+    broken = _nearest_of_each(c for held in results for c in held.broken)
     known = {c.parts for c in broken}
     undecided = _nearest_of_each(
-        c for held in every for c in held.undecided if c.parts not in known
+        c for held in results for c in held.undecided if c.parts not in known
     )
-    return Held(broken, undecided, closest, min((h.clear for h in every), default=0))
+    return Held(broken, undecided, closest, min((h.clear for h in results), default=0))

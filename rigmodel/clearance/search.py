@@ -7,6 +7,10 @@ as soon as its lower bound says all that is wanted of its pair, else it is cut i
 joint that moves the contact most. Nodes of all pairs go through each round together, so that
 all but the engine calls are done in bulk.
 
+A piece may also be a box over many pieces. Its lower bound holds for all of them, its value for
+none. While the box is larger than what the joints move, a node with it is not cut but opened: its
+children take its place.
+
 What is wanted of a pair with a limit:
 
 * proof that it keeps the limit, or a pose in which it does not;
@@ -22,12 +26,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from meshes_generic.transform import FloatArray
 from rigmodel.clearance.engine import ABSURD_MM, Query
-from rigmodel.clearance.limbs import LimbTable
-from rigmodel.clearance.separation import CONVERGED_MM, TOUCH_MM, NarrowPhase
+from rigmodel.clearance.limbs import BoolArray, LimbTable
+from rigmodel.clearance.nodes import Evaluation, Nodes, PiecePairs, halved, joined
+from rigmodel.clearance.pieces import Covers
+from rigmodel.clearance.separation import CONVERGED_MM, TOUCH_MM, NarrowPhase, own_axes
 from rigmodel.clearance.supports import IntArray, ShapeTable
 
 _STRADDLE = 0.125  # share of the error bound to which a value at its limit is worked out
@@ -37,8 +42,6 @@ _BATCH = 200  # nodes that cost about as much to evaluate as a round costs by it
 _CROWD = 400  # most nodes evaluated in one round
 _ELSEWHERE = 0.1  # what a joint does away from the contact, against what it does there
 _STILL_MM = 1e-9  # a box that moves nothing by more than this is a pose
-
-BoolArray = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -53,53 +56,8 @@ class Budget:
     """
 
     per_pair: int = 4000
-    refine: int = 400
+    refine: int = 250
     total: int = 400_000
-
-
-@dataclass(frozen=True, eq=False)
-class PiecePairs:
-    """Pairs of pieces to be searched.
-
-    Attributes:
-        limbs: numbers of the two limbs, shape (n, 2).
-        owner: pair of bodies each belongs to, shape (n,).
-        low: lower bound known beforehand, mm, shape (n,).
-    """
-
-    limbs: IntArray
-    owner: IntArray
-    low: FloatArray
-
-
-@dataclass(eq=False)
-class _Nodes:
-    """Open nodes; `centre` and `half` have shape (n, 2, c), `normal` (n, 3) certified last."""
-
-    piece_pair: IntArray
-    centre: FloatArray
-    half: FloatArray
-    low: FloatArray
-    normal: FloatArray
-
-    def only(self, kept: BoolArray | IntArray) -> _Nodes:
-        return _Nodes(
-            self.piece_pair[kept],
-            self.centre[kept],
-            self.half[kept],
-            self.low[kept],
-            self.normal[kept],
-        )
-
-
-@dataclass(frozen=True, eq=False)
-class _Evaluation:
-    """Engine answers: value, certified direction and points, axes of the common top."""
-
-    value: FloatArray
-    normal: FloatArray
-    point_a: FloatArray
-    point_b: FloatArray
 
 
 class Search:
@@ -113,8 +71,10 @@ class Search:
         limits: limit of each pair of bodies, mm; infinite to work out every value, shape (k,).
         error_bound_mm: width to which values are worked out.
         budget: engine calls allowed.
+        covers: which limbs end in a box over others.
 
     Attributes:
+        pairs: the pairs of pieces; those under boxes are added as the boxes are opened.
         low: proven lower bound for each pair of bodies, shape (k,).
         high: least value found for each, infinite where none was looked for, shape (k,).
         best_piece_pair: pair of pieces where `high` was found, -1 where it was not found in
@@ -131,9 +91,10 @@ class Search:
         limits: FloatArray,
         error_bound_mm: float,
         budget: Budget,
+        covers: Covers,
     ) -> None:
         self._narrow, self._shapes, self._table = narrow, shapes, table
-        self._pairs, self._limits = pairs, limits
+        self.pairs, self._limits, self._covers = pairs, limits, covers
         self._base = np.where(np.isfinite(limits), limits, 0.0)
         self._bound, self._budget = error_bound_mm, budget
         count, columns = len(limits), table.columns.shape[1]
@@ -144,7 +105,7 @@ class Search:
         self.calls = np.zeros(count, dtype=np.int64)
         self._alike = table.alike(pairs.limbs)
         self._floor = np.full(count, -np.inf)
-        self._spent = np.zeros(count, dtype=bool)
+        self._before = np.zeros(count, dtype=np.int64)
         self._queries: dict[tuple[int, int], Query] = {}
 
     @property
@@ -155,37 +116,35 @@ class Search:
     def recall(self, owner: int, low: float, high: float, calls: int) -> None:
         """Takes note of what is known of a pair of bodies: bounds, and calls spent on them."""
         self._floor[owner] = max(self._floor[owner], low)
-        self._spent[owner] |= calls >= self._budget.per_pair
+        self._before[owner] = calls
         if high < self.high[owner]:
             self.high[owner] = high
             self.best_piece_pair[owner] = -1
 
-    def pose(self, owner: int) -> FloatArray:
-        """Joint values (2, c) of the pose where `high` of a pair of bodies was found."""
-        at = self.best_piece_pair[owner]
-        values: FloatArray = self._best_values[owner].copy()
-        alike = self._alike[at]
-        low, high = self._table.low[self._pairs.limbs[at]], self._table.high[self._pairs.limbs[at]]
-        centre, half = (low + high) / 2.0, (high - low) / 2.0
-        both = half[0] + half[1]
+    def poses(self) -> FloatArray:
+        """Joint values (k, 2, c) of the pose where `high` of each pair of bodies was found."""
+        limbs = self.pairs.limbs[self.best_piece_pair]
+        alike = self._alike[self.best_piece_pair]
+        centre, half = self._table.centre[limbs], self._table.half[limbs]
+        both = half[:, 0] + half[:, 1]
         # Each joint takes a part of the difference that is within its own range.
-        share = np.divide(half[0], both, out=np.zeros_like(both), where=both > 0.0)
-        given = np.where(alike != 0.0, (values[1] - centre[1]) * share, 0.0)
-        values[1] -= given
-        values[0] -= alike * given
+        share = np.divide(half[:, 0], both, out=np.zeros_like(both), where=both > 0.0)
+        values = self._best_values.copy()
+        given = np.where(alike != 0.0, (values[:, 1] - centre[:, 1]) * share, 0.0)
+        values[:, 1] -= given
+        values[:, 0] -= alike * given
         return values
 
-    def _roots(self, chosen: IntArray) -> _Nodes:
-        limbs = self._pairs.limbs[chosen]
-        low, high = self._table.low[limbs], self._table.high[limbs]
-        centre, half = (low + high) / 2.0, (high - low) / 2.0
+    def _roots(self, chosen: IntArray) -> Nodes:
+        limbs = self.pairs.limbs[chosen]
+        centre, half = self._table.centre[limbs], self._table.half[limbs]
         # Joints that matter only by their difference are put together in the second limb.
         alike = self._alike[chosen] != 0.0
         half[:, 1] += np.where(alike, half[:, 0], 0.0)
         half[:, 0][alike] = 0.0
-        known = np.maximum(self._pairs.low[chosen], self._floor[self._pairs.owner[chosen]])
+        known = np.maximum(self.pairs.low[chosen], self._floor[self.pairs.owner[chosen]])
         none = np.full((len(chosen), 3), np.nan)
-        return _Nodes(chosen, centre, half, known, none)
+        return Nodes(chosen, centre, half, known, none)
 
     def glance(self, chosen: IntArray) -> None:
         """Evaluates some pairs of pieces in the middle of their motion, for upper bounds."""
@@ -194,7 +153,7 @@ class Search:
 
     def run(self) -> None:
         """Searches all pairs until nothing more is wanted or the budget is spent."""
-        nodes = self._roots(np.arange(len(self._pairs.owner)))
+        nodes = self._roots(np.arange(len(self.pairs.owner)))
         while len(nodes.piece_pair):
             nodes = self._round(nodes)
         np.minimum(self.low, self.high, out=self.low)
@@ -211,32 +170,32 @@ class Search:
         keeps = np.minimum(keeps, high - self._bound * _STRADDLE)
         return np.where(high < limits, high - self._bound, keeps)
 
-    def _close(self, nodes: _Nodes, closed: BoolArray) -> _Nodes:
-        owners = self._pairs.owner[nodes.piece_pair[closed]]
+    def _close(self, nodes: Nodes, closed: BoolArray) -> Nodes:
+        owners = self.pairs.owner[nodes.piece_pair[closed]]
         np.minimum.at(self.low, owners, nodes.low[closed])
         return nodes.only(~closed)
 
-    def _close_done(self, nodes: _Nodes) -> _Nodes:
-        owners = self._pairs.owner[nodes.piece_pair]
+    def _close_done(self, nodes: Nodes) -> Nodes:
+        owners = self.pairs.owner[nodes.piece_pair]
         return self._close(nodes, nodes.low >= self._wanted(owners))
 
-    def _round(self, nodes: _Nodes) -> _Nodes:
+    def _round(self, nodes: Nodes) -> Nodes:
         nodes = self._close_done(self._close_spent(nodes))
         if len(nodes.piece_pair) <= _CROWD:
             return self._opened(nodes)
         # Worst first: the rest may never need a look once these have been through.
-        margins = nodes.low - self._base[self._pairs.owner[nodes.piece_pair]]
+        margins = nodes.low - self._base[self.pairs.owner[nodes.piece_pair]]
         order = np.argpartition(margins, _CROWD)
-        return _joined(self._opened(nodes.only(order[:_CROWD])), nodes.only(order[_CROWD:]))
+        return joined(self._opened(nodes.only(order[:_CROWD])), nodes.only(order[_CROWD:]))
 
-    def _opened(self, nodes: _Nodes) -> _Nodes:
+    def _opened(self, nodes: Nodes) -> Nodes:
         """Evaluates nodes and returns the children of those that stay open."""
         if not len(nodes.piece_pair):
             return nodes
         found = self._evaluate(nodes.piece_pair, nodes.centre)
         nodes.normal = found.normal
         nodes.low = np.maximum(nodes.low, self._lower(nodes))
-        owners = self._pairs.owner[nodes.piece_pair]
+        owners = self.pairs.owner[nodes.piece_pair]
         opened = np.flatnonzero(nodes.low < self._wanted(owners))
         closed = np.ones(len(owners), dtype=bool)
         closed[opened] = False
@@ -244,21 +203,44 @@ class Search:
         if not len(opened):
             return nodes
         speeds = self._speeds(nodes, found, opened)
-        self._try_corners(nodes, found.value[opened], speeds)
-        return self._split(nodes, speeds)
+        moves = self._moves(nodes, speeds)
+        # A box without size is opened as well, for its value says nothing.
+        larger = self._covered(nodes.piece_pair) >= (moves * nodes.half.reshape(moves.shape)).max(1)
+        larger &= self._covered(nodes.piece_pair) > 0.0
+        below, cut = self._uncovered(nodes.only(larger)), ~larger
+        nodes = nodes.only(cut)
+        self._try_corners(nodes, found.value[opened][cut], speeds[cut])
+        return joined(below, self._split(nodes, moves[cut]))
 
-    def _close_spent(self, nodes: _Nodes) -> _Nodes:
-        owners = self._pairs.owner[nodes.piece_pair]
-        calls = self.calls[owners]
-        spent = (calls >= self._budget.per_pair) | self._spent[owners]
+    def _covered(self, piece_pairs: IntArray) -> FloatArray:
+        """Radius of the larger box of each pair of pieces, 0 for two true pieces, shape (n,)."""
+        return self._covers.over(self.pairs.limbs[piece_pairs])
+
+    def _uncovered(self, nodes: Nodes) -> Nodes:
+        """Nodes with the children of the larger box of each in its place."""
+        parent, limbs = self._covers.opened(self.pairs.limbs[nodes.piece_pair])
+        owner = self.pairs.owner[nodes.piece_pair[parent]]
+        first = len(self.pairs.owner)
+        self._alike = np.concatenate((self._alike, self._alike[nodes.piece_pair[parent]]))
+        nodes = nodes.only(parent)
+        nodes.piece_pair = first + np.arange(len(parent))
+        self.pairs = self.pairs.with_more(limbs, owner, nodes.low)
+        if len(parent):
+            nodes.low = np.maximum(nodes.low, self._lower(nodes))
+        return nodes
+
+    def _close_spent(self, nodes: Nodes) -> Nodes:
+        owners = self.pairs.owner[nodes.piece_pair]
+        calls = self.calls[owners] + self._before[owners]
+        spent = calls >= self._budget.per_pair
         spent |= (calls >= self._budget.refine) & self._short(owners)
         if self.calls.sum() >= self._budget.total:
             spent[:] = True
         return self._close(nodes, spent) if spent.any() else nodes
 
-    def _lower(self, nodes: _Nodes) -> FloatArray:
+    def _lower(self, nodes: Nodes) -> FloatArray:
         """Certified lower bound over each node's box along its direction."""
-        limbs = self._pairs.limbs[nodes.piece_pair]
+        limbs = self.pairs.limbs[nodes.piece_pair]
         reach = self._table.swept(
             np.concatenate((limbs[:, 0], limbs[:, 1])),
             np.concatenate((nodes.normal, -nodes.normal)),
@@ -268,10 +250,10 @@ class Search:
         lower: FloatArray = -(reach[: len(limbs)] + reach[len(limbs) :])
         return lower
 
-    def _evaluate(self, piece_pairs: IntArray, values: FloatArray) -> _Evaluation:
+    def _evaluate(self, piece_pairs: IntArray, values: FloatArray) -> Evaluation:
         """Engine answers at poses (n, 2, c); keeps the best of each pair of bodies."""
         count = len(piece_pairs)
-        limbs = self._pairs.limbs[piece_pairs]
+        limbs = self.pairs.limbs[piece_pairs]
         turns, places = self._table.poses(
             np.concatenate((limbs[:, 0], limbs[:, 1])),
             np.concatenate((values[:, 0], values[:, 1])),
@@ -283,13 +265,14 @@ class Search:
         numbers = self._table.shapes[limbs]
         queries = self._queries_of(numbers)
         value, normal, point = self._narrow.engine.distances(queries, turn, offset)
-        owners = self._pairs.owner[piece_pairs]
+        owners = self.pairs.owner[piece_pairs]
         self.calls += np.bincount(owners, minlength=len(self.calls))
         value, normal, point = self._checked(numbers, turn, offset, owners, value, normal, point)
         normals = (turn_a @ normal[:, :, None])[:, :, 0]
         point_a = (turn_a @ point[:, :, None])[:, :, 0] + place_a
-        self._keep(owners, piece_pairs, values, value)
-        return _Evaluation(value, normals, point_a, point_a + value[:, None] * normals)
+        true = self._covered(piece_pairs) == 0.0
+        self._keep(owners[true], piece_pairs[true], values[true], value[true])
+        return Evaluation(value, normals, point_a, point_a + value[:, None] * normals)
 
     def _queries_of(self, numbers: IntArray) -> list[Query]:
         known, shapes, engine = self._queries, self._shapes.shapes, self._narrow.engine
@@ -321,6 +304,9 @@ class Search:
         proven = (offset * normal).sum(axis=1)
         proven -= self._shapes.support(numbers[:, 0], normal[:, None])[:, 0]
         proven -= self._shapes.support(numbers[:, 1], back)[:, 0]
+        deep = np.flatnonzero(value < 0.0)
+        if len(deep):
+            self._other_ways_out(deep, numbers, turn, offset, normal, proven)
         off = np.abs(value - proven) > CONVERGED_MM
         # A loose certificate matters where it decides whether the node can be closed.
         wanted = self._wanted(owners)
@@ -331,6 +317,26 @@ class Search:
             value[k], normal[k], point[k] = again.high_mm, again.direction, again.point_a
             proven[k] = again.low_mm
         return np.maximum(value, proven), normal, point
+
+    def _other_ways_out(
+        self,
+        deep: IntArray,
+        numbers: IntArray,
+        turn: FloatArray,
+        offset: FloatArray,
+        normal: FloatArray,
+        proven: FloatArray,
+    ) -> None:
+        """Where bodies overlap, takes one of their own axes if that is a shorter way out."""
+        ways = own_axes(turn[deep])
+        gaps = (ways @ offset[deep][:, :, None])[:, :, 0]
+        gaps -= self._shapes.support(numbers[deep, 0], ways)
+        gaps -= self._shapes.support(numbers[deep, 1], -(ways @ turn[deep]))
+        best = gaps.argmax(axis=1)
+        at = np.arange(len(deep))
+        better = gaps[at, best] > proven[deep]
+        proven[deep[better]] = gaps[at, best][better]
+        normal[deep[better]] = ways[at, best][better]
 
     def _keep(
         self, owners: IntArray, piece_pairs: IntArray, values: FloatArray, found: FloatArray
@@ -343,9 +349,9 @@ class Search:
         self.best_piece_pair[owners[order]] = piece_pairs[order]
         self._best_values[owners[order]] = values[order]
 
-    def _speeds(self, nodes: _Nodes, found: _Evaluation, opened: IntArray) -> FloatArray:
+    def _speeds(self, nodes: Nodes, found: Evaluation, opened: IntArray) -> FloatArray:
         """How each joint moves B's contact from A's, shape (n, 2, c, 3)."""
-        limbs = self._pairs.limbs[nodes.piece_pair]
+        limbs = self.pairs.limbs[nodes.piece_pair]
         speeds = self._table.speeds(
             np.concatenate((limbs[:, 0], limbs[:, 1])),
             np.concatenate((nodes.centre[:, 0], nodes.centre[:, 1])),
@@ -353,11 +359,12 @@ class Search:
         )
         return np.stack((-speeds[: len(limbs)], speeds[len(limbs) :]), axis=1)
 
-    def _try_corners(self, nodes: _Nodes, value: FloatArray, speeds: FloatArray) -> None:
+    def _try_corners(self, nodes: Nodes, value: FloatArray, speeds: FloatArray) -> None:
         """Evaluates, for each pair of bodies, the corner that promises the least value."""
         slopes = np.einsum("nscx,nx->nsc", speeds, nodes.normal)
         promised = value - (np.abs(slopes) * nodes.half).sum(axis=(1, 2))
-        owners = self._pairs.owner[nodes.piece_pair]
+        promised[self._covered(nodes.piece_pair) > 0.0] = np.inf  # a box has no value
+        owners = self.pairs.owner[nodes.piece_pair]
         order = np.lexsort((promised, owners))
         first = np.ones(len(order), dtype=bool)
         first[1:] = owners[order[1:]] != owners[order[:-1]]
@@ -368,43 +375,23 @@ class Search:
             corner = nodes.centre[chosen] - np.sign(slopes[chosen]) * nodes.half[chosen]
             self._evaluate(nodes.piece_pair[chosen], corner)
 
-    def _split(self, nodes: _Nodes, speeds: FloatArray) -> _Nodes:
+    def _moves(self, nodes: Nodes, speeds: FloatArray) -> FloatArray:
+        """How far each joint moves the contact and what is about it, for each unit, (n, 2 c)."""
+        reach = self._table.reach[self.pairs.limbs[nodes.piece_pair]]
+        moves: FloatArray = np.sqrt((speeds * speeds).sum(axis=3)) + _ELSEWHERE * reach
+        return moves.reshape(len(moves), -1)
+
+    def _split(self, nodes: Nodes, moves: FloatArray) -> Nodes:
         """Cuts every node across the joint that moves the contact most, again while few."""
-        reach = self._table.reach[self._pairs.limbs[nodes.piece_pair]]
-        moves = np.sqrt((speeds * speeds).sum(axis=3)) + _ELSEWHERE * reach
-        moves = moves.reshape(len(moves), -1)
         still = (moves * nodes.half.reshape(moves.shape)).max(axis=1) <= _STILL_MM
         if still.any():
             nodes, moves = self._close(nodes, still), moves[~still]
         if not len(moves):
             return nodes
         while True:
-            nodes, moves = _halved(nodes, moves), np.concatenate((moves, moves))
+            nodes, moves = halved(nodes, moves), np.concatenate((moves, moves))
             if 2 * len(moves) > _BATCH:
                 break
         # The parent's direction often proves a child already, without the engine.
         nodes.low = np.maximum(nodes.low, self._lower(nodes))
         return nodes
-
-
-def _halved(nodes: _Nodes, moves: FloatArray) -> _Nodes:
-    """Both halves of every node, cut where a joint's half-width times `moves` (n, 2 c) is most."""
-    half = nodes.half.reshape(moves.shape).copy()
-    at, widest = np.arange(len(half)), (moves * half).argmax(axis=1)
-    half[at, widest] /= 2.0
-    step = np.zeros_like(half)
-    step[at, widest] = half[at, widest]
-    half, step = half.reshape(nodes.half.shape), step.reshape(nodes.half.shape)
-    centre = nodes.centre
-    first = _Nodes(nodes.piece_pair, centre - step, half, nodes.low, nodes.normal)
-    return _joined(first, _Nodes(nodes.piece_pair, centre + step, half, nodes.low, nodes.normal))
-
-
-def _joined(one: _Nodes, other: _Nodes) -> _Nodes:
-    return _Nodes(
-        np.concatenate((one.piece_pair, other.piece_pair)),
-        np.concatenate((one.centre, other.centre)),
-        np.concatenate((one.half, other.half)),
-        np.concatenate((one.low, other.low)),
-        np.concatenate((one.normal, other.normal)),
-    )

@@ -25,7 +25,7 @@ import numpy as np
 from meshes_generic.shapes import Shape
 from meshes_generic.solid import Piece, Solid
 from meshes_generic.transform import FloatArray, Transform
-from rigmodel.clearance.engine import ABSURD_MM, DistanceEngine
+from rigmodel.clearance.engine import ABSURD_MM, Answer, DistanceEngine
 
 TOUCH_MM = 1e-3
 """Separations no farther than this from zero count as touching: exactly 0 clearance."""
@@ -34,7 +34,8 @@ CONVERGED_MM = 0.01
 """An engine answer farther than this above its own certificate is not taken as final."""
 
 _FINE_MM = 1e-6
-_AXES = np.concatenate((np.eye(3), -np.eye(3)))
+_NUDGE_MM = 1e-4
+_ASKEW = np.array((0.48, 0.6, 0.64))  # a unit vector along no axis of any shape
 _MAX_STEPS = 100
 
 
@@ -50,6 +51,8 @@ class Separation:
     Attributes:
         low_mm: certified lower bound.
         high_mm: upper bound: the engine's witness, or the distance of two points of the bodies.
+            Where they overlap it is the shortest way out that was found, so the depth told may
+            be more than the true one, but never less.
         direction: unit vector (3,) from A to B that certifies `low_mm`, world axes.
         point_a: point (3,) of A nearest to B, or deepest in it, mm.
         point_b: point (3,) of B nearest to A, or deepest in it, mm.
@@ -98,11 +101,10 @@ class NarrowPhase:
         self, shape_a: Shape, shape_b: Shape, turn: FloatArray, offset: FloatArray
     ) -> Separation:
         """Separation with B turned by (3, 3) and moved by (3,) mm in the axes of A."""
-        high, direction, point = self.engine.distance(shape_a, shape_b, turn, offset)
-        if not (abs(high) < ABSURD_MM and np.isfinite(direction).all()):
+        found = self._asked(shape_a, shape_b, turn, offset)
+        if found is None:
             return _without_engine(shape_a, shape_b, turn, offset)
-        best = _certified(shape_a, shape_b, turn, offset, direction)
-        found = (high, direction, point)
+        best = _certified(shape_a, shape_b, turn, offset, found[1])
         for _ in range(4):
             if found[0] - best[0] <= _FINE_MM or not self.engine.can_polish(shape_a, shape_b):
                 break
@@ -112,16 +114,33 @@ class NarrowPhase:
                 break
             best = max(best, low, key=lambda pair: pair[0])
             found = min(found, again, key=lambda answer: answer[0])
-        if found[0] - best[0] > CONVERGED_MM:
-            # Also when the engine claims less than is proven: then its witness is what is wrong.
-            for candidate in _candidates(offset):
+        if found[0] < 0.0 or found[0] - best[0] > CONVERGED_MM:
+            # Out of an overlap there are many ways, and the engine may have missed the shortest.
+            for candidate in _candidates(turn, offset):
                 low = _certified(shape_a, shape_b, turn, offset, candidate)
                 best = max(best, low, key=lambda pair: pair[0])
-        if best[0] - found[0] > CONVERGED_MM:
+        if best[0] - found[0] > CONVERGED_MM and best[0] > 0.0:
             return _without_engine(shape_a, shape_b, turn, offset, best[1])
         low_mm, unit = best
         high_mm = max(found[0], low_mm)
         return Separation(low_mm, high_mm, unit, found[2], found[2] + found[0] * found[1])
+
+    def _asked(
+        self, shape_a: Shape, shape_b: Shape, turn: FloatArray, offset: FloatArray
+    ) -> Answer | None:
+        """The engine's answer if it is one; bodies that share their middle are nudged apart.
+
+        A slide changes the signed distance by no more than its own length, so the value after a
+        nudge, plus its length, is an upper bound of the one before it.
+        """
+        for nudge in (0.0, _NUDGE_MM, -100.0 * _NUDGE_MM):
+            value, direction, point = self.engine.distance(
+                shape_a, shape_b, turn, offset + nudge * _ASKEW
+            )
+            # An engine that has no direction may give none at all: zeros, or no numbers.
+            if abs(value) < ABSURD_MM and 0.99 < float(np.linalg.norm(direction)) < 1.01:
+                return value + abs(nudge), direction, point
+        return None
 
     def pieces(
         self, piece_a: Piece, pose_a: Transform, piece_b: Piece, pose_b: Transform
@@ -136,10 +155,12 @@ class NarrowPhase:
     ) -> Separation:
         """Separation of two solids: that of their nearest, or deepest, pair of pieces.
 
-        `low_mm` holds for every pair of pieces. Where more than one pair overlap, freeing the
+        `low_mm` holds for every pair of pieces; those of a surface are its triangles, and what lies
+        inside it is not asked for (`inside.inside`). Where more than one pair overlap, freeing the
         solids may take a longer slide than the deepest pair alone.
         """
-        found = [self.pieces(a, pose_a, b, pose_b) for a in solid_a.pieces for b in solid_b.pieces]
+        ones, others = _convex(solid_a), _convex(solid_b)
+        found = [self.pieces(a, pose_a, b, pose_b) for a in ones for b in others]
         nearest = min(found, key=lambda separation: separation.high_mm)
         low = min(separation.low_mm for separation in found)
         return Separation(low, nearest.high_mm, nearest.direction, nearest.point_a, nearest.point_b)
@@ -179,8 +200,8 @@ class NarrowPhase:
         if not (size > 0.0 and math.isfinite(size)):
             raise ValueError(f"direction must be a finite vector other than 0, not {direction!r}")
         unit = along / size
-        placed_a = [(p.shape, pose_a @ p.placement) for p in solid_a.pieces]
-        placed_b = [(p.shape, pose_b @ p.placement) for p in solid_b.pieces]
+        placed_a = [(p.shape, pose_a @ p.placement) for p in _convex(solid_a)]
+        placed_b = [(p.shape, pose_b @ p.placement) for p in _convex(solid_b)]
         pairs = [(a, b) for a in placed_a for b in placed_b]
         slide, moved = 0.0, True
         while moved:
@@ -237,12 +258,20 @@ def _certified(
     return float(offset @ unit) - reach, unit
 
 
-def _candidates(offset: FloatArray) -> Iterator[FloatArray]:
-    """Directions worth trying without an engine: the axes and the line of centres."""
-    yield from _AXES
+def _candidates(turn: FloatArray, offset: FloatArray) -> Iterator[FloatArray]:
+    """Directions worth trying without an engine: both shapes' axes and the line of centres."""
+    yield from own_axes(turn)
     size = float(np.linalg.norm(offset))
     if size > 0.0:
         yield offset / size
+
+
+def own_axes(turn: FloatArray) -> FloatArray:
+    """The axes of A and of B both ways, in those of A: (..., 3, 3) gives (..., 12, 3)."""
+    turned = np.swapaxes(turn, -1, -2)
+    own = np.broadcast_to(np.eye(3), turn.shape)
+    axes: FloatArray = np.concatenate((own, -own, turned, -turned), axis=-2)
+    return axes
 
 
 def _without_engine(
@@ -254,7 +283,8 @@ def _without_engine(
 ) -> Separation:
     """An honest, wide interval from a few directions: points of the bodies bound it above."""
     tried = [
-        _certified(shape_a, shape_b, turn, offset, d) for d in (*_candidates(offset), *directions)
+        _certified(shape_a, shape_b, turn, offset, d)
+        for d in (*_candidates(turn, offset), *directions)
     ]
     low, unit = max(tried, key=lambda pair: pair[0])
     units = np.array([direction for _, direction in tried])
@@ -263,6 +293,10 @@ def _without_engine(
     gaps = np.linalg.norm(points_b[None] - points_a[:, None], axis=2)
     i, j = np.unravel_index(int(gaps.argmin()), gaps.shape)
     return Separation(low, max(float(gaps[i, j]), low), unit, points_a[i], points_b[j])
+
+
+def _convex(solid: Solid) -> list[Piece]:
+    return [convex for piece in solid.pieces for convex in piece.convex_pieces()]
 
 
 def separation(piece_a: Piece, pose_a: Transform, piece_b: Piece, pose_b: Transform) -> Separation:

@@ -8,7 +8,16 @@ from functools import singledispatch
 import numpy as np
 from numpy.typing import NDArray
 
-from meshes_generic.shapes import Box, Cylinder, Frustum, Hull, RoundedDisc, Shape, Sphere
+from meshes_generic.shapes import (
+    Box,
+    Cylinder,
+    Frustum,
+    Hull,
+    RoundedDisc,
+    Shape,
+    Sphere,
+    Triangle,
+)
 from meshes_generic.transform import FloatArray
 
 IntArray = NDArray[np.int64]
@@ -46,20 +55,21 @@ def _(shape: Sphere) -> tuple[float, ...]:
     return 0.0, 0.0, 0.0, 0.0, 0.0, shape.radius
 
 
-@_terms.register
-def _(shape: Hull) -> tuple[float, ...]:
+@_terms.register(Hull)
+@_terms.register(Triangle)
+def _(shape: Hull | Triangle) -> tuple[float, ...]:
     return 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
 
 
 class ShapeTable:
     """Shapes by number, for support values in bulk.
 
-    For a unit direction (x, y, z) every shape but a hull has the support value
+    For a unit direction (x, y, z) every shape not made of points has the support value
 
         X |x| + Y |y| + R hypot(x, y) + |Z z + L hypot(x, y)| + S
 
     with six sizes of its own: a box has X, Y, Z; a cylinder R, Z; a frustum R, Z, L; a rounded
-    disc R, S; a sphere S. A hull takes the greatest product with its points.
+    disc R, S; a sphere S. A hull or a triangle takes the greatest product with its points.
 
     Args:
         shapes: the shapes; number k is `shapes[k]`.
@@ -73,9 +83,10 @@ class ShapeTable:
         self.shapes = tuple(shapes)
         self.radii = np.array([shape.bounding_radius for shape in shapes])
         self._terms = np.array([_terms(shape) for shape in shapes]).reshape(-1, 6)
-        hulls = [shape for shape in shapes if isinstance(shape, Hull)]
+        hulls = [shape for shape in shapes if isinstance(shape, Hull | Triangle)]
+        pointed = [isinstance(shape, Hull | Triangle) for shape in shapes]
         self._hull_of = np.full(len(shapes), -1, dtype=np.int64)
-        self._hull_of[[isinstance(shape, Hull) for shape in shapes]] = np.arange(len(hulls))
+        self._hull_of[pointed] = np.arange(len(hulls))
         most = max((len(hull.points) for hull in hulls), default=0)
         # Short hulls repeat their first point: that changes no greatest value.
         self._points = np.array(

@@ -39,8 +39,9 @@ def findings_text(findings: Findings, unit: Unit, width: int = 100, colour: bool
 
 
 def _lines(findings: Findings, unit: Unit, width: int, colour: bool) -> Iterator[str]:
-    yield findings.scene
-    yield "=" * min(len(findings.scene), width)
+    title = textwrap.wrap(findings.scene, width) or [""]
+    yield from title
+    yield "=" * max(len(line) for line in title)
     yield ""
     for finding in sorted(findings.findings, key=lambda f: _ORDER[f.verdict]):
         yield from _finding(finding, unit, width, colour)
@@ -54,7 +55,9 @@ def _lines(findings: Findings, unit: Unit, width: int, colour: bool) -> Iterator
         yield from _wrapped(f"  - {what} ({', '.join(checks)})", width, 4)
     yield ""
     told = f"{len(findings.bolted)} pairs (--bolted lists them)"
-    yield f"Not held against each other, because they are bolted together: {told}"
+    yield from _wrapped(
+        f"Not held against each other, because they are bolted together: {told}", width, 2
+    )
     yield ""
     yield "Caution"
     for caution in CAUTIONS:

@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import Field
 
-from rigmodel.catalog.kinds import Entry
+from rigmodel.catalog.entry import Entry
 from rigmodel.reading.fields import Angle, Length, NonNegativeLength
 
 PRACTICE = "common practice, no source"

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -12,6 +13,7 @@ from rigmodel.errors import Fault, InputError
 from rigmodel.reading.faults import faults_from, path_text
 from rigmodel.reading.fields import inside
 from rigmodel.reading.source import Source, parse_source, read_source
+from rigmodel.spec.bodies import scene_bodies
 from rigmodel.spec.resolve import Problem, Scene, resolve
 from rigmodel.spec.scene import SceneSpec
 from rigmodel.units import Unit
@@ -41,23 +43,26 @@ def scene_from_text(text: str, name: str = "scene", folder: Path | None = None) 
 
 
 def _scene(source: Source, folder: Path, catalogues: Iterable[Path]) -> Scene:
-    spec = _spec(source)
+    spec = _spec(source, folder)
     catalogue = builtin_catalogue()
     for extra in catalogues:
         catalogue = catalogue.with_file(read_catalogue_file(extra))
     catalogue = _with_own_files(catalogue, spec, source, folder)
     found = resolve(spec, catalogue, source.name)
     if isinstance(found, Scene):
-        return found
+        bodies = scene_bodies(found)
+        if isinstance(bodies, Mapping):
+            return replace(found, catalogue=found.catalogue.with_bodies(bodies))
+        found = bodies
     raise InputError(tuple(_fault(problem, source) for problem in found))
 
 
-def _spec(source: Source) -> SceneSpec:
+def _spec(source: Source, folder: Path) -> SceneSpec:
     raw = source.root.plain()
     unit = raw.get("units") if isinstance(raw, dict) else None
     known = Unit(unit) if unit in {u.value for u in Unit} else Unit.MM
     try:
-        return SceneSpec.model_validate(raw, context={"unit": known})
+        return SceneSpec.model_validate(raw, context={"unit": known, "folder": folder})
     except ValidationError as error:
         raise InputError(faults_from(error, source, SceneSpec)) from None
 

@@ -60,11 +60,17 @@ stations:
     at: rows
     pair_gap: {pair_gap}
     depth: 1/2 in
-    rank: [0, -6 in]           # every second row stands farther back, so that wheels clear
+    rank: [0, -8 in]           # every second row stands farther back, so that wheels clear
+{between}  - use: blade-spring          # a blade outside each outer row
+    at: outside
+    depth: 1 in
+"""
+
+_BETWEEN = """\
   - use: blade-spring          # a blade between the rows, on a spring holder
     at: gaps
     depth: 1 in
-    rank: 0
+    hand: [right, left]        # on which side of its shank the blade lies, in turn
 """
 
 
@@ -74,7 +80,9 @@ def new_scene_text(answers: Mapping[str, str]) -> str:
     Raises:
         InputError: an answer does not read; it names the line of the text that it would make.
     """
-    text = _TEMPLATE.format(length="72 in", **{q.key: _one_line(answers[q.key]) for q in QUESTIONS})
+    written = {q.key: _one_line(answers[q.key]) for q in QUESTIONS}
+    between = "" if written["rows"] == "1" else _BETWEEN
+    text = _TEMPLATE.format(length="72 in", between=between, **written)
     scene_from_text(text, "the new scene")
     return text
 

@@ -10,7 +10,6 @@ from typing import TypeVar
 from pydantic import BaseModel
 
 from rigmodel.catalog.kinds import (
-    AxleEntry,
     BarClamp,
     FingerWheel,
     FlatShank,
@@ -21,11 +20,11 @@ from rigmodel.catalog.kinds import (
     SquareTube,
     SubAssembly,
     TeeClamp,
-    TractorEntry,
     TrailingArm,
     walk,
 )
 from rigmodel.catalog.store import Catalogue, nearest
+from rigmodel.catalog.tractors import AxleEntry, TractorEntry
 from rigmodel.catalog.tyre_size import TyreSize
 from rigmodel.spec.places import Place, places
 from rigmodel.spec.scene import SceneAxle, SceneSpec, Station
@@ -130,7 +129,7 @@ def resolve_tractor(spec: SceneSpec, catalogue: Catalogue) -> TractorEntry | Pro
         "rear": _axle(base.rear, wanted.rear),
         "front": base.front if base.front is None else _axle(base.front, wanted.front),
     }
-    for name in ("mount", "wheelbase", "steering_lock", "obstacles"):
+    for name in ("mount", "wheelbase", "steering_lock", "body", "obstacles"):
         if getattr(wanted, name) is not None:
             update[name] = getattr(wanted, name)
     if spec.toolbar.ahead is not None:

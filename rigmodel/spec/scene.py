@@ -11,13 +11,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from rigmodel.catalog.kinds import (
-    AnyPart,
-    Entry,
-    Obstacle,
-    SubAssembly,
-    Tyre,
-)
+from rigmodel.catalog.entry import Entry
+from rigmodel.catalog.kinds import AnyPart, SubAssembly, Tyre
+from rigmodel.catalog.tractors import Obstacle, TractorBody
 from rigmodel.reading.fields import (
     Angle,
     Count,
@@ -177,6 +173,9 @@ class SceneTractor(Entry):
         default=None, description="Largest steering angle each way", ge=0, le=80
     )
     frame: SceneFrame = Field(default=SceneFrame(), description="Frame over the rig")
+    body: TractorBody | None = Field(
+        default=None, description="The whole body from a mesh file, in place of the frame's block"
+    )
     obstacles: tuple[Obstacle, ...] | None = Field(
         default=None, description="Other things to clear: engine, seat, exhaust"
     )

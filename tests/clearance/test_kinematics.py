@@ -114,8 +114,7 @@ def test_no_pose_reaches_out_of_the_swept_bounds(mechanism: Mechanism, seed: int
     every = np.arange(len(mechanism.parts))
     ways = random.normal(size=(len(every), 3))
     ways /= np.linalg.norm(ways, axis=1, keepdims=True)
-    centre, half = (limbs.low + limbs.high) / 2.0, (limbs.high - limbs.low) / 2.0
-    bound = limbs.swept(every, ways, centre, half)
+    bound = limbs.swept(every, ways, limbs.centre, limbs.half)
     boxes = limbs.boxes(every)
     for shares in random.integers(0, 5, size=(40, len(linkage.joints))) / 4.0:
         pose = sampled(linkage, shares)

@@ -90,7 +90,7 @@ def arm_over_ball(low: float, high: float, radius: float = 10.0) -> Mechanism:
     ("low", "high"), [(-40.0, 12.0), (-10.0, 12.0), (-40.0, -30.0), (0.0, 60.0)]
 )
 def test_trailing_arm_passes_a_stone(low: float, high: float) -> None:
-    """The ball runs on a circle of 400; a stone at distance d and bearing b is |400 e(θ) - d| off."""
+    """The ball runs on a circle of 400 about the pivot; the stone lies inside that circle."""
     mechanism = arm_over_ball(low, high)
     found = least(mechanism)
     # The stone lies 350 behind and 160 below the pivot: the arm hangs down for positive angles
@@ -253,7 +253,7 @@ def test_limits_of_their_own() -> None:
 )
 def test_nonsense_is_refused(pairs: list[tuple[int, int]], limits: float | list[float]) -> None:
     mechanism = arm_over_ball(0.0, 1.0)
-    with pytest.raises(ValueError, match="pair|limit"):
+    with pytest.raises(ValueError, match=r"pair|limit"):
         ClearanceSolver(mechanism, narrow=NARROW).survey(pairs, limits)
 
 
@@ -399,15 +399,14 @@ def test_a_tighter_bound_is_worked_out_anew() -> None:
 
 # --- laws ---------------------------------------------------------------------------------------
 
-shapes = st.sampled_from(
-    [
-        Box(300.0, 30.0, 40.0),
-        Cylinder(20.0, 250.0),
-        RoundedDisc(100.0, 16.0),
-        Frustum(80.0, 50.0, 30.0),
-        Sphere(40.0),
-    ]
-)
+SHAPES: list[Shape] = [
+    Box(300.0, 30.0, 40.0),
+    Cylinder(20.0, 250.0),
+    RoundedDisc(100.0, 16.0),
+    Frustum(80.0, 50.0, 30.0),
+    Sphere(40.0),
+]
+shapes = st.sampled_from(SHAPES)
 placements = st.builds(
     lambda x, y, z, pitch, roll: translation(x, y, z) @ rotation_y(pitch) @ rotation_x(roll),
     st.floats(-400.0, 0.0),
@@ -434,8 +433,8 @@ def rigs(draw: st.DrawFn) -> Mechanism:
         trip = turning("t2", 0.0, 60.0, JointKind.TRIP)
         frames.append(Frame("t2", 4, translation(-100.0, 0.0, 0.0), trip))
         end = 5
-    one = [(draw(shapes), draw(placements)) for _ in range(2)]
-    other = [(draw(shapes), draw(placements)) for _ in range(2)]
+    one: list[tuple[Shape, Transform]] = [(draw(shapes), draw(placements)) for _ in range(2)]
+    other: list[tuple[Shape, Transform]] = [(draw(shapes), draw(placements)) for _ in range(2)]
     return Mechanism(tuple(frames), (part("one", 2, *one), part("two", end, *other)))
 
 

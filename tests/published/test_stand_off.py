@@ -75,10 +75,10 @@ def test_hoe_across_two_drill_passes(rows: int, drill: int, own: float, fails: b
 
 
 def test_at_a_guess_gap_the_stand_off_is_the_own_one_plus_the_pass_error() -> None:
-    (found,) = stand_off(50.0, "guess_row: 30", 9, 6)
-    assert found.value == pytest.approx(50.0 - 30.0, abs=0.1)
-    narrow = stand_off(50.0, "guess_row: 30, steering: 15", 9, 6)[0]
-    assert narrow.value == pytest.approx(50.0 - 30.0 - 15.0, abs=0.1)
+    for steering in (0.0, 15.0):
+        found = stand_off(50.0, f"guess_row: 30, steering: {steering}", 9, 6)
+        wanted = [50.0 - steering - (30.0 if beyond_pass(6, i, 9) else 0.0) for i in range(9)]
+        assert [f.value for f in found] == pytest.approx(wanted, abs=0.1)
 
 
 def test_which_rows_lie_beyond_a_pass() -> None:

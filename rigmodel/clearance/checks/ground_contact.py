@@ -8,7 +8,7 @@ from rigmodel.assembly.model import Pose, Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.clearance.cures import height_cures, shank_cures
 from rigmodel.clearance.finding import Finding, Verdict, at_least, at_most
-from rigmodel.clearance.heights import Low, lowest_point, lowest_points
+from rigmodel.clearance.heights import Low, low_of, lowest_point, lowest_points
 from rigmodel.clearance.scope import Scope
 
 ID = "ground-contact"
@@ -83,9 +83,11 @@ def dragging(assembly: Assembly) -> Iterator[Finding]:
     for part in assembly.rig_parts():
         if part.role not in DRAGS:
             continue
-        solid = part.solid.moved(frames[part.frame])
-        low = lowest_point(solid)
-        over = low.z_mm - assembly.soil.top(*solid.extent((0.0, 1.0, 0.0)))
+        pose = frames[part.frame]
+        if low_of(part.solid, pose) > assembly.soil.crown:
+            continue
+        low = lowest_point(part.solid, pose)
+        over = low.z_mm - assembly.soil.top(*part.solid.moved(pose).extent((0.0, 1.0, 0.0)))
         if at_least(over, 0.0) is Verdict.FAIL:
             x, y, z = low.point
             yield Finding(

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from rigmodel.assembly.model import JointKind, Part, Pose
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Choice, Finding, Knob, Verdict, at_least
-from rigmodel.clearance.heights import Low, lowest_point
+from rigmodel.clearance.heights import Low, low_of, lowest_point
 from rigmodel.clearance.scope import Scope
 
 ID = "lift"
@@ -29,10 +29,8 @@ def findings(scope: Scope) -> Iterator[Finding]:
     yield _range(assembly)
     pose = raised_pose(assembly)
     frames = assembly.mechanism.frame_poses(pose)
-    lows = [
-        (lowest_point(part.solid.moved(frames[part.frame])), part) for part in assembly.rig_parts()
-    ]
-    low, part = min(lows, key=lambda item: item[0].z_mm)
+    part = min(assembly.rig_parts(), key=lambda p: low_of(p.solid, frames[p.frame]))
+    low = lowest_point(part.solid, frames[part.frame])
     limits, say = assembly.scene.spec.limits, assembly.scene.say
     ground = max(0.0, *(assembly.soil.height(row.y_mm) for row in assembly.rows))
     yield _height(

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rigmodel.assembly.model import Part
+import numpy as np
+
 from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.checks.pair_gap import pairs
-from rigmodel.clearance.checks.wheel_clash import neighbours, wheel_parts
+from rigmodel.clearance.checks.pair_gap import pairs as gap_pairs
+from rigmodel.clearance.checks.wheel_clash import hanging, strangers
 from rigmodel.clearance.cures import rank_cures, shift_cures, wheel_cures
 from rigmodel.clearance.finding import Choice, Finding, Knob
 from rigmodel.clearance.held import clearance_finding
-from rigmodel.clearance.scope import AT_WORK, Body, Pairing, Scope
+from rigmodel.clearance.scope import AT_WORK, Pairs, Scope
 
 ID = "part-clash"
 STATEMENT = "Every pair of parts that is not bolted together keeps its clearance over all motion."
@@ -21,7 +22,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """One finding for each pair that comes too near, else one for the nearest pair."""
     assembly = scope.assembly
     limits = assembly.scene.spec.limits
-    held = scope.hold(pairings(scope), AT_WORK)
+    held = scope.hold(pairs(scope), AT_WORK)
     for clearance, verdict in held.told(limits.tight):
         moving = clearance.limit_mm == limits.clearance
         yield clearance_finding(
@@ -35,38 +36,43 @@ def findings(scope: Scope) -> Iterator[Finding]:
         )
 
 
-def pairings(scope: Scope) -> list[Pairing]:
-    """Every pair of bodies on the rig that no other check answers for."""
-    assembly = scope.assembly
-    limits = assembly.scene.spec.limits
-    parts = assembly.rig_parts()
-    wheels = {
-        name: station for station in assembly.stations for name in wheel_parts(assembly, station)
-    }
-    on_bar = {clamp.part for clamp in assembly.clamps}
-    gaps = {frozenset((left.name, right.name)) for _, _, left, right in pairs(assembly)}
+def pairs(scope: Scope) -> Pairs:
+    """Every pair of bodies on the rig that no other check answers for.
 
-    def answered(one: Part, a: Body, other: Part, b: Body) -> bool:
-        """Whether another check answers for the pair: bar-space, wheel-clash or pair-gap."""
-        if one.name in on_bar and other.name in on_bar:
-            return True
-        first, second = wheels.get(one.name), wheels.get(other.name)
-        if first is None or second is None:
-            return False
-        if neighbours(first, second):
-            return True
-        return a.flexible and b.flexible and frozenset((one.name, other.name)) in gaps
-
-    bodies = [(part, body) for part in parts for body in scope.bodies_of(part.name)]
-    found = []
-    for i, (one, a) in enumerate(bodies):
-        for other, b in bodies[i + 1 :]:
-            if one is other or other.name in one.bolted_to or answered(one, a, other, b):
-                continue
-            moving = scope.moves_between(one, other)
-            limit = limits.clearance if moving else limits.fixed_clearance
-            found.append(Pairing(a, b, limit))
-    return found
+    bar-space answers for two clamps on the bar, wheel-clash for wheels of neighbouring rows with
+    their axles and stems, and pair-gap for the fingers of a pair.
+    """
+    limits = scope.assembly.scene.spec.limits
+    parts = scope.assembly.mechanism.parts
+    rig = scope.rig
+    part = scope.part_of[rig]
+    bolted = np.zeros((len(parts), len(parts)), dtype=np.bool_)
+    index = scope.assembly.mechanism.part_index
+    for k, one in enumerate(parts):
+        bolted[k, [index[name] for name in one.bolted_to]] = True
+    on_bar = {clamp.part for clamp in scope.assembly.clamps}
+    clamp = np.array([p.name in on_bar for p in parts])[part]
+    station = hanging(scope)[rig]
+    wheels = (station[:, None] >= 0) & (station[None, :] >= 0)
+    fingers = scope.flexible[rig]
+    other_rows = wheels & strangers(scope.assembly, station)
+    gapped = np.zeros((len(parts), len(parts)), dtype=np.bool_)
+    for _, _, left, right in gap_pairs(scope.assembly):
+        gapped[index[left.name], index[right.name]] = gapped[
+            index[right.name], index[left.name]
+        ] = True
+    own_pair = gapped[part[:, None], part[None, :]]
+    answered = (
+        (part[:, None] == part[None, :])
+        | bolted[part[:, None], part[None, :]]
+        | (clamp[:, None] & clamp[None, :])
+        | other_rows
+        | (own_pair & fingers[:, None] & fingers[None, :])
+    )
+    swing = scope.swing_of[np.array([p.frame for p in parts])[part]]
+    moving = swing[:, None] != swing[None, :]
+    room = np.where(moving, limits.clearance, limits.fixed_clearance)
+    return Pairs.chosen(np.triu(~answered, 1), rig, room)
 
 
 def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, ...]:

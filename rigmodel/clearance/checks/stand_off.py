@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
+import numpy as np
+
 from rigmodel.assembly.rig import Assembly, RowPlace
-from rigmodel.clearance.checks.crop_band import band_body, steel
 from rigmodel.clearance.finding import Finding, Knob, Verdict, at_least
 from rigmodel.clearance.held import HeldClearance
 from rigmodel.clearance.lateral import (
@@ -15,28 +16,25 @@ from rigmodel.clearance.lateral import (
     DRAWS,
     SHARE,
     LateralError,
+    SteelStrips,
     odds,
     own_error,
     shared_errors,
-    stand_offs,
+    steel_strips,
 )
-from rigmodel.clearance.scope import STRAYING, Pairing, Scope
+from rigmodel.clearance.row_bodies import band_top
+from rigmodel.clearance.scope import STRAYING, Pairs, Scope
 
 ID = "stand-off"
 STATEMENT = "With everything off by its tolerance at once, steel still stays off the row."
 
 
 def findings(scope: Scope) -> Iterator[Finding]:
-    """One finding for each row that steel may reach, else one for the row it comes nearest to."""
-    assembly = scope.assembly
-    found = [
-        (worst.value_mm - _limit(row), index, row, worst)
-        for index, row in enumerate(assembly.rows)
-        if (worst := _worst(scope, row)) is not None
-    ]
-    reached = [item for item in found if item[0] < -1e-3 or not item[3].proven]
-    for _, index, row, worst in reached or sorted(found, key=lambda item: item[0])[:1]:
-        yield _finding(assembly, index, row, worst)
+    """One finding for each row: how near steel comes to it, at worst and by chance."""
+    strips = steel_strips(scope.assembly)
+    for index, worst in enumerate(_worst(scope, strips)):
+        if worst is not None:
+            yield _finding(scope.assembly, index, strips, worst)
 
 
 def _limit(row: RowPlace) -> float:
@@ -44,25 +42,47 @@ def _limit(row: RowPlace) -> float:
 
 
 def _top(assembly: Assembly, row: RowPlace) -> float:
-    return max(assembly.scene.spec.rows.band_height, row.plants.height)
+    return band_top(row, assembly.scene.spec.rows.band_height)
 
 
-def _worst(scope: Scope, row: RowPlace) -> HeldClearance | None:
-    """The least distance of any steel from a row, everything at its worst together."""
-    line = band_body(row, _top(scope.assembly, row))
-    held = scope.hold([Pairing(body, line, _limit(row)) for body in steel(scope)], STRAYING)
-    return next((c for c, _ in held.told(0.0)), None)
+def _worst(scope: Scope, strips: SteelStrips) -> list[HeldClearance | None]:
+    """The least distance of any steel from each row, everything at its worst together.
+
+    The steel that stands nearest at work is worked out first; what comes nearer than that in some
+    pose is then looked for among all the rest.
+    """
+    assembly, rows = scope.assembly, scope.assembly.rows
+    names = [strips.beside(row, _top(assembly, row))[2] for row in rows]
+    firsts = [
+        (body, line)
+        for name, line in zip(names, scope.lines.tolist(), strict=True)
+        for body in scope.steel.tolist()
+        if scope.bodies[body].name == name
+    ]
+    if not firsts:
+        return [None for _ in rows]
+    nearest = Pairs(np.array(firsts), np.zeros(len(firsts)))
+    best = {held.parts[1]: held for held in scope.least(nearest, STRAYING)}
+    lines = [k for k in scope.lines.tolist() if scope.bodies[k].name in best]
+    values = [best[scope.bodies[k].name].value_mm for k in lines]
+    held = scope.hold(Pairs.across(scope.steel, lines, values), STRAYING)
+    for nearer in (*held.broken, *held.undecided):
+        if nearer.value_mm < best[nearer.parts[1]].value_mm or not nearer.proven:
+            best[nearer.parts[1]] = nearer
+    return [best.get(scope.bodies[k].name) for k in scope.lines.tolist()]
 
 
-def _finding(assembly: Assembly, index: int, row: RowPlace, worst: HeldClearance) -> Finding:
+def _finding(assembly: Assembly, index: int, strips: SteelStrips, worst: HeldClearance) -> Finding:
+    row = assembly.rows[index]
     say, limit = assembly.scene.say, _limit(row)
     shared, own = shared_errors(assembly, index), own_error(assembly)
-    left, right = stand_offs(assembly, row, _top(assembly, row))
+    left, right, _ = strips.beside(row, _top(assembly, row))
     chance = odds(left, right, shared, own, limit)
     meant = min(left, right)
     band = meant - worst.value_mm + limit
     value = worst.value_mm
-    verdict = at_least(value, limit) if worst.proven else Verdict.NOT_CHECKED
+    short = value < limit  # found in a pose that can be: however wide the bounds, it is so
+    verdict = at_least(value, limit) if worst.proven or short else Verdict.NOT_CHECKED
     part = worst.parts[0]
     state = (
         f"{part} stays {say(value)} off it"

@@ -9,7 +9,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import shift_cures, wheel_cures
 from rigmodel.clearance.finding import Choice, Finding, Knob, Verdict, at_least
 from rigmodel.clearance.held import clearance_finding
-from rigmodel.clearance.scope import LIFTING, TRIPPING, Pairing, Scope
+from rigmodel.clearance.scope import LIFTING, TRIPPING, Pairs, Scope
 
 ID = "tyre-fit"
 STATEMENT = "The rig fits between or behind the tyres over the steering range and the lift."
@@ -35,15 +35,8 @@ def findings(scope: Scope) -> Iterator[Finding]:
     assembly = scope.assembly
     limits = assembly.scene.spec.limits
     limit = limits.tyre_clearance + limits.tyre_growth
-    tyres = [p.name for p in assembly.mechanism.parts if p.role is Role.TYRE]
-    pairings = [
-        Pairing(a, b, limit)
-        for part in assembly.rig_parts()
-        for a in scope.bodies_of(part.name)
-        for tyre in tyres
-        for b in scope.bodies_of(tyre)
-    ]
-    for clearance, verdict in scope.hold_over(pairings, (LIFTING, TRIPPING)).told(limits.tight):
+    pairs = Pairs.across(scope.rig, scope.of_role(Role.TYRE), limit)
+    for clearance, verdict in scope.hold_over(pairs, (LIFTING, TRIPPING)).told(limits.tight):
         yield clearance_finding(
             assembly,
             ID,

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
 
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly, StationPlace
 from rigmodel.clearance.cures import rank_cures, wheel_cures
 from rigmodel.clearance.finding import Choice, Finding, Knob
 from rigmodel.clearance.held import clearance_finding
-from rigmodel.clearance.scope import AT_WORK, Pairing, Scope
+from rigmodel.clearance.scope import AT_WORK, IntArray, Pairs, Scope
 
 ID = "wheel-clash"
 STATEMENT = "Finger wheels of neighbouring rows keep apart over their whole float."
@@ -35,17 +37,11 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """One finding for each pair of wheels that come too near, else one for the nearest pair."""
     assembly = scope.assembly
     limit = assembly.scene.spec.limits.wheel_clearance
-    hanging = [(station, wheel_parts(assembly, station)) for station in assembly.stations]
-    pairings = [
-        Pairing(a, b, limit)
-        for (one, first), (other, second) in combinations(hanging, 2)
-        if neighbours(one, other)
-        for x in first
-        for y in second
-        for a in scope.bodies_of(x)
-        for b in scope.bodies_of(y)
-    ]
-    held = scope.hold(pairings, AT_WORK)
+    group = hanging(scope)
+    numbers = np.flatnonzero(group >= 0)
+    apart = np.triu(strangers(assembly, group[numbers]), 1)
+    pairs = Pairs.chosen(apart, numbers, np.full(apart.shape, limit))
+    held = scope.hold(pairs, AT_WORK)
     told: set[tuple[str, ...]] = set()
     for clearance, verdict in held.told(assembly.scene.spec.limits.tight):
         stations = tuple(_station(assembly, name).name for name in clearance.parts)
@@ -63,18 +59,29 @@ def findings(scope: Scope) -> Iterator[Finding]:
         )
 
 
-def wheel_parts(assembly: Assembly, station: StationPlace) -> tuple[str, ...]:
-    """A station's finger wheel with the axle and the stem it hangs on; empty without a wheel."""
-    roles = {name: assembly.mechanism.part(name).role for name in station.parts}
-    if Role.FINGER_WHEEL not in roles.values():
-        return ()
-    hanging = (Role.FINGER_WHEEL, Role.AXLE, Role.SHANK)
-    return tuple(name for name, role in roles.items() if role in hanging)
+def hanging(scope: Scope) -> IntArray:
+    """Station of every body that is a finger wheel, its axle or its stem; -1 for others, (n,)."""
+    assembly = scope.assembly
+    of_part = np.full(len(assembly.mechanism.parts) + 1, -1, dtype=np.int64)
+    for number, station in enumerate(assembly.stations):
+        index = {name: assembly.mechanism.part_index[name] for name in station.parts}
+        roles = {name: assembly.mechanism.parts[k].role for name, k in index.items()}
+        if Role.FINGER_WHEEL in roles.values():
+            for name, role in roles.items():
+                if role in (Role.FINGER_WHEEL, Role.AXLE, Role.SHANK):
+                    of_part[index[name]] = number
+    found: IntArray = of_part[scope.part_of]
+    return found
 
 
-def neighbours(one: StationPlace, other: StationPlace) -> bool:
-    """Whether two stations are not the pair at one row."""
-    return one.row != other.row or one.index != other.index
+def strangers(assembly: Assembly, stations: IntArray) -> NDArray[np.bool_]:
+    """Whether two of some stations are not one and not the pair at one row, shape (n, n)."""
+    rows = np.array([-1 if s.row is None else s.row for s in assembly.stations] or [0])[stations]
+    index = np.array([s.index for s in assembly.stations] or [0])[stations]
+    own = stations[:, None] == stations[None, :]
+    paired = (rows[:, None] == rows[None, :]) & (index[:, None] == index[None, :])
+    apart: NDArray[np.bool_] = ~own & ~(paired & (rows[:, None] >= 0))
+    return apart
 
 
 def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, ...]:

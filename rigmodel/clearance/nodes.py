@@ -1,0 +1,97 @@
+"""What a search works on, in flat arrays: pairs of pieces, and its open nodes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from meshes_generic.transform import FloatArray
+from rigmodel.clearance.limbs import BoolArray
+from rigmodel.clearance.supports import IntArray
+
+
+@dataclass(frozen=True, eq=False)
+class PiecePairs:
+    """Pairs of pieces to be searched.
+
+    Attributes:
+        limbs: numbers of the two limbs, shape (n, 2).
+        owner: pair of bodies each belongs to, shape (n,).
+        low: lower bound known beforehand, mm, shape (n,).
+    """
+
+    limbs: IntArray
+    owner: IntArray
+    low: FloatArray
+
+    def with_more(self, limbs: IntArray, owner: IntArray, low: FloatArray) -> PiecePairs:
+        """These and others."""
+        return PiecePairs(
+            np.concatenate((self.limbs, limbs)),
+            np.concatenate((self.owner, owner)),
+            np.concatenate((self.low, low)),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Evaluation:
+    """Engine answers: value, certified direction and points, axes of the common top."""
+
+    value: FloatArray
+    normal: FloatArray
+    point_a: FloatArray
+    point_b: FloatArray
+
+
+@dataclass(eq=False)
+class Nodes:
+    """Open nodes of a search: pairs of pieces, each with a box of joint values.
+
+    Attributes:
+        piece_pair: which pair of pieces, shape (n,).
+        centre: middle of the box for both limbs, shape (n, 2, c).
+        half: its half-widths, shape (n, 2, c).
+        low: proven lower bound of the clearance in it, mm, shape (n,).
+        normal: direction last certified, axes of the common top, shape (n, 3).
+    """
+
+    piece_pair: IntArray
+    centre: FloatArray
+    half: FloatArray
+    low: FloatArray
+    normal: FloatArray
+
+    def only(self, kept: BoolArray | IntArray) -> Nodes:
+        """Some of them."""
+        return Nodes(
+            self.piece_pair[kept],
+            self.centre[kept],
+            self.half[kept],
+            self.low[kept],
+            self.normal[kept],
+        )
+
+
+def halved(nodes: Nodes, moves: FloatArray) -> Nodes:
+    """Both halves of every node, cut where a joint's half-width times `moves` (n, 2 c) is most."""
+    half = nodes.half.reshape(moves.shape).copy()
+    at, widest = np.arange(len(half)), (moves * half).argmax(axis=1)
+    half[at, widest] /= 2.0
+    step = np.zeros_like(half)
+    step[at, widest] = half[at, widest]
+    half, step = half.reshape(nodes.half.shape), step.reshape(nodes.half.shape)
+    centre = nodes.centre
+    first = Nodes(nodes.piece_pair, centre - step, half, nodes.low, nodes.normal)
+    return joined(first, Nodes(nodes.piece_pair, centre + step, half, nodes.low, nodes.normal))
+
+
+def joined(one: Nodes, other: Nodes) -> Nodes:
+    """Two lots of nodes as one."""
+    return Nodes(
+        np.concatenate((one.piece_pair, other.piece_pair)),
+        np.concatenate((one.centre, other.centre)),
+        np.concatenate((one.half, other.half)),
+        np.concatenate((one.low, other.low)),
+        np.concatenate((one.normal, other.normal)),
+    )
