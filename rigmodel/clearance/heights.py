@@ -11,7 +11,6 @@ from rigmodel.assembly.fingers import working_part
 from rigmodel.assembly.model import WORK, Pose
 from rigmodel.assembly.rig import Assembly
 
-
 _HERE = identity()
 
 

@@ -120,7 +120,8 @@ def _sentence(assembly: Assembly, clearance: HeldClearance, verdict: Verdict, li
     if verdict is Verdict.FAIL:
         if value < 0.0:
             least = "at least " if clearance.at_least else ""
-            return f"{one} runs {least}{say(-value)} into {other}{when}; {say(limit)} of room is needed."
+            deep = f"{least}{say(-value)}"
+            return f"{one} runs {deep} into {other}{when}; {say(limit)} of room is needed."
         if value < 1e-3:
             return f"{one} touches {other}{when}; {say(limit)} of room is needed."
         return f"{one} comes within {say(value)} of {other}{when}; {say(limit)} is needed."

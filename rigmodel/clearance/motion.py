@@ -24,8 +24,8 @@ from rigmodel.clearance.broad import Body, BodyTable, Stage, bodies_of
 from rigmodel.clearance.inside import Inside, inside
 from rigmodel.clearance.kinematics import MotionRange, compiled
 from rigmodel.clearance.memo import ClearanceMemo, Known
-from rigmodel.clearance.nodes import PiecePairs
-from rigmodel.clearance.search import Budget, Search
+from rigmodel.clearance.nodes import Budget, PiecePairs, checked_pairs, least_places
+from rigmodel.clearance.search import Search
 from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase, Separation
 from rigmodel.clearance.supports import IntArray
 
@@ -84,7 +84,8 @@ class Survey:
         limits: limit of each pair, mm, shape (k,).
         low: proven lower bound of each pair's clearance, mm, shape (k,).
         high: least value found, infinite where the boxes alone proved enough, mm, shape (k,).
-        closest: the clearance of least margin over its limit; None where there are no pairs.
+        closest: the clearance of least margin over its limit; None where there are no pairs, or the
+            boxes prove all of them.
         calls: engine calls spent.
     """
 
@@ -192,7 +193,7 @@ class ClearanceSolver:
         Raises:
             ValueError: if the shapes do not fit, a limit is no number, or a pair is one body.
         """
-        numbers, wanted = _checked(pairs, limits)
+        numbers, wanted = checked_pairs(pairs, limits)
         work = _Work(self, numbers, wanted)
         work.glance()
         work.search()
@@ -200,8 +201,10 @@ class ClearanceSolver:
         for k, known in work.known.items():
             low[k], high[k] = known.low, known.high
         closest = None
-        if len(numbers):
-            nearest = int((high - work.base).argmin())
+        if work.known:
+            margins = high - work.base
+            # Of pairs as near as each other the first is told, however the search went.
+            nearest = int(np.argmax(margins <= margins.min() + TOUCH_MM))
             closest = self.clearance(numbers[nearest].tolist(), work.known[nearest])
         return Survey(numbers, wanted, low, high, closest, work.calls, self, work.known)
 
@@ -263,26 +266,6 @@ class ClearanceSolver:
         return pose
 
 
-def _checked(pairs: ArrayLike, limits: float | ArrayLike) -> tuple[IntArray, FloatArray]:
-    numbers = np.asarray(pairs, dtype=np.int64).reshape(-1, 2)
-    wanted = np.asarray(limits, dtype=np.float64)
-    if wanted.ndim and wanted.shape != (len(numbers),):
-        raise ValueError(f"{len(numbers)} pairs need as many limits, not {wanted.shape}")
-    if np.isnan(wanted).any() or (wanted == -np.inf).any():
-        raise ValueError("a limit must be a number of mm, or infinite to work out the value")
-    if (numbers[:, 0] == numbers[:, 1]).any():
-        raise ValueError("a pair must be of two bodies")
-    return numbers, np.broadcast_to(wanted, len(numbers)).copy()
-
-
-def _least(values: FloatArray, count: int) -> IntArray:
-    """Places of the least values, in no order."""
-    if len(values) <= count:
-        return np.arange(len(values))
-    places: IntArray = np.argpartition(values, count)[:count]
-    return places
-
-
 class _Work:
     """One survey: boxes first, then a glance at the nearest pairs, then the search of the rest."""
 
@@ -296,10 +279,10 @@ class _Work:
 
     def glance(self) -> None:
         """Looks at the nearest pairs in the middle of their motion, for a first least margin."""
-        chosen = _least(self.stage.low - self.base, _GLANCES)
+        chosen = least_places(self.stage.low - self.base, _GLANCES)
         search = self._prepared(chosen)
         pairs = search.pairs
-        search.glance(_least(pairs.low - self.base[chosen][pairs.owner], 2 * _GLANCES))
+        search.glance(least_places(pairs.low - self.base[chosen][pairs.owner], 2 * _GLANCES))
         # Nothing is closed yet, so nothing is proven but what the boxes prove.
         search.low = self.stage.low[chosen]
         for n, known in self._results(search, [None] * len(chosen)):

@@ -1,14 +1,31 @@
-"""What a search works on, in flat arrays: pairs of pieces, and its open nodes."""
+"""What a search works on: its budget, and in flat arrays its pairs of pieces and open nodes."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from meshes_generic.transform import FloatArray
 from rigmodel.clearance.limbs import BoolArray
 from rigmodel.clearance.supports import IntArray
+
+
+@dataclass(frozen=True)
+class Budget:
+    """How many engine calls a search may spend.
+
+    Attributes:
+        per_pair: on any one pair of bodies.
+        refine: on a pair already known to fall short of its limit, so that its value is only
+            worked out more closely.
+        total: on all of them together.
+    """
+
+    per_pair: int = 4000
+    refine: int = 250
+    total: int = 400_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,3 +112,28 @@ def joined(one: Nodes, other: Nodes) -> Nodes:
         np.concatenate((one.low, other.low)),
         np.concatenate((one.normal, other.normal)),
     )
+
+
+def checked_pairs(pairs: ArrayLike, limits: float | ArrayLike) -> tuple[IntArray, FloatArray]:
+    """Numbers of bodies (k, 2) and a limit for each pair (k,), mm.
+
+    Raises:
+        ValueError: the shapes do not fit, a limit is no number, or a pair is one body.
+    """
+    numbers = np.asarray(pairs, dtype=np.int64).reshape(-1, 2)
+    wanted = np.asarray(limits, dtype=np.float64)
+    if wanted.ndim and wanted.shape != (len(numbers),):
+        raise ValueError(f"{len(numbers)} pairs need as many limits, not {wanted.shape}")
+    if np.isnan(wanted).any() or (wanted == -np.inf).any():
+        raise ValueError("a limit must be a number of mm, or infinite to work out the value")
+    if (numbers[:, 0] == numbers[:, 1]).any():
+        raise ValueError("a pair must be of two bodies")
+    return numbers, np.broadcast_to(wanted, len(numbers)).copy()
+
+
+def least_places(values: FloatArray, count: int) -> IntArray:
+    """Places of the least values, in no order."""
+    if len(values) <= count:
+        return np.arange(len(values))
+    places: IntArray = np.argpartition(values, count)[:count]
+    return places

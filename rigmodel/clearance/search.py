@@ -23,14 +23,12 @@ A pair that has used up its budget keeps what was proven until then.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from meshes_generic.transform import FloatArray
 from rigmodel.clearance.engine import ABSURD_MM, Query
 from rigmodel.clearance.limbs import BoolArray, LimbTable
-from rigmodel.clearance.nodes import Evaluation, Nodes, PiecePairs, halved, joined
+from rigmodel.clearance.nodes import Budget, Evaluation, Nodes, PiecePairs, halved, joined
 from rigmodel.clearance.pieces import Covers
 from rigmodel.clearance.separation import CONVERGED_MM, TOUCH_MM, NarrowPhase, own_axes
 from rigmodel.clearance.supports import IntArray, ShapeTable
@@ -42,22 +40,6 @@ _BATCH = 200  # nodes that cost about as much to evaluate as a round costs by it
 _CROWD = 400  # most nodes evaluated in one round
 _ELSEWHERE = 0.1  # what a joint does away from the contact, against what it does there
 _STILL_MM = 1e-9  # a box that moves nothing by more than this is a pose
-
-
-@dataclass(frozen=True)
-class Budget:
-    """How many engine calls a search may spend.
-
-    Attributes:
-        per_pair: on any one pair of bodies.
-        refine: on a pair already known to fall short of its limit, so that its value is only
-            worked out more closely.
-        total: on all of them together.
-    """
-
-    per_pair: int = 4000
-    refine: int = 250
-    total: int = 400_000
 
 
 class Search:
@@ -147,9 +129,21 @@ class Search:
         return Nodes(chosen, centre, half, known, none)
 
     def glance(self, chosen: IntArray) -> None:
-        """Evaluates some pairs of pieces in the middle of their motion, for upper bounds."""
+        """Evaluates some pairs of pieces in the middle of their motion, for upper bounds.
+
+        Of what is under a box the nearest is followed down to a true piece.
+        """
         nodes = self._roots(chosen)
-        self._evaluate(nodes.piece_pair, nodes.centre)
+        nodes.normal = self._evaluate(nodes.piece_pair, nodes.centre).normal
+        while True:
+            nodes = nodes.only(self._covered(nodes.piece_pair) > 0.0)
+            if not len(nodes.piece_pair):
+                return
+            nodes, parent = self._uncovered(nodes)
+            found = self._evaluate(nodes.piece_pair, nodes.centre)
+            nodes.normal = found.normal
+            order = np.lexsort((found.value, parent))
+            nodes = nodes.only(order[np.searchsorted(parent[order], np.unique(parent))])
 
     def run(self) -> None:
         """Searches all pairs until nothing more is wanted or the budget is spent."""
@@ -207,7 +201,7 @@ class Search:
         # A box without size is opened as well, for its value says nothing.
         larger = self._covered(nodes.piece_pair) >= (moves * nodes.half.reshape(moves.shape)).max(1)
         larger &= self._covered(nodes.piece_pair) > 0.0
-        below, cut = self._uncovered(nodes.only(larger)), ~larger
+        below, cut = self._uncovered(nodes.only(larger))[0], ~larger
         nodes = nodes.only(cut)
         self._try_corners(nodes, found.value[opened][cut], speeds[cut])
         return joined(below, self._split(nodes, moves[cut]))
@@ -216,8 +210,8 @@ class Search:
         """Radius of the larger box of each pair of pieces, 0 for two true pieces, shape (n,)."""
         return self._covers.over(self.pairs.limbs[piece_pairs])
 
-    def _uncovered(self, nodes: Nodes) -> Nodes:
-        """Nodes with the children of the larger box of each in its place."""
+    def _uncovered(self, nodes: Nodes) -> tuple[Nodes, IntArray]:
+        """Nodes with the children of the larger box of each in its place, and their parents."""
         parent, limbs = self._covers.opened(self.pairs.limbs[nodes.piece_pair])
         owner = self.pairs.owner[nodes.piece_pair[parent]]
         first = len(self.pairs.owner)
@@ -227,7 +221,7 @@ class Search:
         self.pairs = self.pairs.with_more(limbs, owner, nodes.low)
         if len(parent):
             nodes.low = np.maximum(nodes.low, self._lower(nodes))
-        return nodes
+        return nodes, parent
 
     def _close_spent(self, nodes: Nodes) -> Nodes:
         owners = self.pairs.owner[nodes.piece_pair]
