@@ -1,0 +1,109 @@
+"""Words for the values on the shop's list, the same in every output."""
+
+from __future__ import annotations
+
+from rigmodel.shop.cuts import KERF_SOURCE, STOCK_SOURCE
+from rigmodel.shop.fasteners import FastenerLine
+from rigmodel.shop.listing import ShopList
+from rigmodel.shop.marks import Mark
+from rigmodel.shop.stack import Stack
+from rigmodel.shop.threads import BOLT_LENGTHS, U_BOLT_LENGTHS, thread
+from rigmodel.shop.torque import BASIS
+from rigmodel.units import Unit, format_length
+
+CENTRE_MM = 0.05
+NO_PRICE = "no price"
+
+
+def side(mm: float, unit: Unit) -> str:
+    """A distance from the bar's centre: ``22 1/2 in left``."""
+    if abs(mm) < CENTRE_MM:
+        return "at the centre"
+    return f"{format_length(abs(mm), unit)} {'left' if mm > 0.0 else 'right'}"
+
+
+def rank(mm: float, unit: Unit) -> str:
+    """A rank: ``8 in behind``, or nothing where there is none."""
+    if mm == 0.0:
+        return ""
+    return f"{format_length(abs(mm), unit)} {'ahead' if mm > 0.0 else 'behind'}"
+
+
+def hole(mark: Mark) -> str:
+    """A hole of a perforated bar: ``12 left``; counted from the one at its centre, which is 0."""
+    if mark.hole is None:
+        return ""
+    return f"{abs(mark.hole)} {'left' if mark.hole > 0 else 'right'}" if mark.hole else "0"
+
+
+def thread_unit(size: str) -> Unit:
+    """The unit that belongs to a thread, whatever the scene is written in."""
+    of = thread(size)
+    return Unit.MM if (of.metric if of else size.upper().startswith("M")) else Unit.IN
+
+
+def bolt_length(line: FastenerLine) -> str:
+    """Length of a bolt as it is bought, why it is not known, or nothing for a nut."""
+    stack = line.stack
+    if not isinstance(stack, Stack):
+        return stack or ""
+    unit = thread_unit(line.size)
+    if stack.length_mm is None:
+        return f"none sold so long: {format_length(stack.least_mm, unit)} at least"
+    length = format_length(stack.length_mm, unit)
+    if not stack.u_bolt:
+        return length
+    return f"{length} inside, {format_length(stack.width_mm, unit)} wide"
+
+
+def clamped(line: FastenerLine) -> str:
+    """What a bolt clamps: ``bar + plate``."""
+    if not isinstance(line.stack, Stack):
+        return ""
+    names = [name for name, _ in line.stack.layers]
+    washer = ["washer"] if line.stack.washer_mm else []
+    return " + ".join([*names, *washer, line.stack.nut])
+
+
+def notes(listing: ShopList) -> tuple[str, ...]:
+    """What the list is based on and what it leaves out."""
+    cuts = listing.cuts
+    stock = ", ".join(format_length(mm, _stock_unit(mm, listing.unit)) for mm in cuts.stock_mm)
+    found = [
+        f"Stock lengths: {stock} ({STOCK_SOURCE}; --stock sets your own). Saw cut: "
+        f"{format_length(cuts.kerf_mm, Unit.MM)} ({KERF_SOURCE}; --kerf sets your own).",
+        "Bolt length = what it clamps + washer under a plain nut + nut + two threads, at the "
+        f"greatest heights the standards allow, rounded up. {BOLT_LENGTHS[0].upper()}"
+        f"{BOLT_LENGTHS[1:]}. U-bolts: {U_BOLT_LENGTHS}.",
+        f"Torque: {BASIS}",
+        "Masses are those of the solids as modelled: bolts are in them only where they are drawn, "
+        "and a part from a mesh file is solid all through.",
+        "Marks hold for a level bar and are measured from the middle of the bar's length. Arms: 0° "
+        "is level to the rear, minus hangs down.",
+    ]
+    for section in cuts.sections:
+        found += [f"{section.section}: {note}." for note in section.notes]
+    if cuts.too_long:
+        found.append(f"Longer than any stock length: {', '.join(cuts.too_long)}.")
+    found += [
+        f"{section.section}: too many ways to cut for all to be tried; less stock may do."
+        for section in cuts.sections
+        if not section.nesting.least
+    ]
+    if listing.parts.not_weighed:
+        found.append(f"Not weighed: {', '.join(listing.parts.not_weighed)}.")
+    if listing.parts.priced:
+        found.append("Prices are yours; fasteners and stock lengths are not priced.")
+    return tuple(found)
+
+
+def stock_text(mm: float, unit: Unit) -> str:
+    """A stock length as it is sold: whole feet in an inch scene, else the scene's own unit."""
+    return format_length(mm, _stock_unit(mm, unit))
+
+
+def _stock_unit(mm: float, unit: Unit) -> Unit:
+    feet = mm / 304.8
+    if abs(feet - round(feet)) < 1e-6:
+        return Unit.FT
+    return Unit.M if abs(mm / 500.0 - round(mm / 500.0)) < 1e-6 else unit
