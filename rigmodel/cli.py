@@ -65,6 +65,13 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _check_parser(commands.add_parser("check", help="does it fit and clear? what to change?"))
     _render_parser(commands.add_parser("render", help="a picture of the rig (PNG)"))
+    _report_parser(commands.add_parser("report", help="one HTML file: 3D view, findings, tables"))
+    _sheet_parser(commands.add_parser("sheet", help="setup sheet for shop and field (PDF, HTML)"))
+    _measure_parser(
+        commands.add_parser("measure-sheet", help="blank form: what to measure on the tractor")
+    )
+    _export_parser(commands.add_parser("export", help="the rig as a 3D file"))
+    _list_parser(commands.add_parser("list", help="parts, fasteners, cut list and marks"))
     _new_parser(commands.add_parser("new", help="write a new scene file, with comments"))
     _parts_parser(commands.add_parser("parts", help="what the catalogue holds"))
     _schema_parser(commands.add_parser("schema", help="the scene file's JSON Schema"))
@@ -107,9 +114,8 @@ def _check(options: argparse.Namespace) -> int:
     else:
         from rigmodel.report.terminal import bolted_text, findings_text  # noqa: PLC0415
 
-        width = min(shutil.get_terminal_size((100, 24)).columns, 120)
         colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
-        sys.stdout.write(findings_text(findings, scene.unit, width, colour))
+        sys.stdout.write(findings_text(findings, scene.unit, _width(), colour))
         if options.bolted:
             sys.stdout.write("\nBolted together\n" + bolted_text(findings))
     return EXIT_FAIL if findings.verdict is Verdict.FAIL else EXIT_OK
@@ -158,8 +164,164 @@ def _render(options: argparse.Namespace) -> int:
     return EXIT_OK
 
 
+def _report_parser(parser: argparse.ArgumentParser) -> None:
+    _scene_argument(parser)
+    _out_argument(parser, "the page")
+    parser.set_defaults(run=_report)
+
+
+def _report(options: argparse.Namespace) -> int:
+    from rigmodel.assembly.build import assemble  # noqa: PLC0415
+    from rigmodel.clearance.check import check  # noqa: PLC0415
+    from rigmodel.files import check_target, write_whole  # noqa: PLC0415
+    from rigmodel.report.html import html_report  # noqa: PLC0415
+    from rigmodel.spec.load import load_scene  # noqa: PLC0415
+
+    progress = Progress()
+    target = options.out / f"{options.scene.stem}.html"
+    check_target(target, options.force)
+    assembly = assemble(load_scene(options.scene, options.catalogue))
+    page = html_report(assembly, check(assembly, progress=progress), __version__)
+    write_whole(target, page.encode("utf-8"), options.force)
+    print(f"wrote {target}", file=sys.stderr)
+    return EXIT_OK
+
+
+def _sheet_parser(parser: argparse.ArgumentParser) -> None:
+    _scene_argument(parser)
+    _out_argument(parser, "the sheet")
+    parser.set_defaults(run=_sheet)
+
+
+def _sheet(options: argparse.Namespace) -> int:
+    from rigmodel.assembly.build import assemble  # noqa: PLC0415
+    from rigmodel.clearance.check import check  # noqa: PLC0415
+    from rigmodel.clearance.finding import Verdict  # noqa: PLC0415
+    from rigmodel.sheet.write import write_sheet  # noqa: PLC0415
+    from rigmodel.spec.load import load_scene  # noqa: PLC0415
+
+    progress = Progress()
+    assembly = assemble(load_scene(options.scene, options.catalogue))
+    findings = check(assembly, progress=progress)
+    progress("drawing and setting the pages")
+    paths = write_sheet(assembly, findings, options.out, options.scene.stem, options.force)
+    print("wrote " + " and ".join(str(path) for path in paths), file=sys.stderr)
+    if findings.verdict is Verdict.FAIL:
+        print("this rig fails: the sheet says DO NOT BUILD", file=sys.stderr)
+        return EXIT_FAIL
+    return EXIT_OK
+
+
+def _measure_parser(parser: argparse.ArgumentParser) -> None:
+    _out_argument(parser, "the form")
+    parser.add_argument("--units", choices=("in", "mm"), default="in", help="unit of the form")
+    parser.set_defaults(run=_measure)
+
+
+def _measure(options: argparse.Namespace) -> int:
+    from rigmodel.sheet.form import write_form  # noqa: PLC0415
+
+    paths = write_form(options.out, options.units, options.force)
+    print("wrote " + ", ".join(str(path) for path in paths), file=sys.stderr)
+    return EXIT_OK
+
+
+def _export_parser(parser: argparse.ArgumentParser) -> None:
+    _scene_argument(parser)
+    _out_argument(parser, "the file")
+    parser.add_argument(
+        "--format",
+        choices=("glb", "stl", "3mf"),
+        default="glb",
+        help="glb: metres, y up, named tree with findings; stl, 3mf: millimetres",
+    )
+    parser.set_defaults(run=_export)
+
+
+def _export(options: argparse.Namespace) -> int:
+    from rigmodel.assembly.build import assemble  # noqa: PLC0415
+    from rigmodel.clearance.check import check  # noqa: PLC0415
+    from rigmodel.export import ExportFormat, export_model  # noqa: PLC0415
+    from rigmodel.files import check_target  # noqa: PLC0415
+    from rigmodel.spec.load import load_scene  # noqa: PLC0415
+
+    kind = ExportFormat(options.format)
+    target = options.out / f"{options.scene.stem}.{kind.value}"
+    check_target(target, options.force)
+    assembly = assemble(load_scene(options.scene, options.catalogue))
+    marked = kind is ExportFormat.GLB  # the other formats have no place for findings
+    findings = check(assembly, progress=Progress()) if marked else None
+    export_model(assembly, findings, kind, target, options.force)
+    print(f"wrote {target}", file=sys.stderr)
+    return EXIT_OK
+
+
+def _list_parser(parser: argparse.ArgumentParser) -> None:
+    _scene_argument(parser)
+    parser.add_argument(
+        "--stock", default="", metavar="LENGTHS", help="stock lengths, comma between (20 ft, 24 ft)"
+    )
+    parser.add_argument("--kerf", default="", metavar="WIDTH", help="what a saw cut takes (2 mm)")
+    parser.add_argument(
+        "--prices",
+        type=Path,
+        default=None,
+        metavar="FILE",
+        help="your prices (CSV or YAML: id, price)",
+    )
+    parser.add_argument(
+        "--out", type=Path, default=None, metavar="FOLDER", help="write XLSX and CSV there"
+    )
+    parser.add_argument("--force", action="store_true", help="write over files that are there")
+    parser.set_defaults(run=_list)
+
+
+def _list(options: argparse.Namespace) -> int:
+    from rigmodel.assembly.build import assemble  # noqa: PLC0415
+    from rigmodel.files import check_target  # noqa: PLC0415
+    from rigmodel.report.cautions import CAUTIONS  # noqa: PLC0415
+    from rigmodel.shop.cuts import KERF_MM  # noqa: PLC0415
+    from rigmodel.shop.listing import read_kerf, read_stock, shop_list  # noqa: PLC0415
+    from rigmodel.shop.prices import read_prices  # noqa: PLC0415
+    from rigmodel.shop.text import list_text  # noqa: PLC0415
+    from rigmodel.spec.load import load_scene  # noqa: PLC0415
+
+    scene = load_scene(options.scene, options.catalogue)
+    listing = shop_list(
+        assemble(scene),
+        read_stock(options.stock, scene.unit) if options.stock else None,
+        read_kerf(options.kerf, scene.unit) if options.kerf else KERF_MM,
+        read_prices(options.prices) if options.prices else None,
+    )
+    if options.out is None:
+        sys.stdout.write(list_text(listing, _width(), CAUTIONS))
+        return EXIT_OK
+    from rigmodel.shop.files import write_parts_csv, write_parts_xlsx  # noqa: PLC0415
+
+    book = options.out / f"{options.scene.stem}-list.xlsx"
+    table = options.out / f"{options.scene.stem}-parts.csv"
+    for target in (book, table):
+        check_target(target, options.force)
+    write_parts_xlsx(listing, book, CAUTIONS, options.force)
+    write_parts_csv(listing, table, options.force)
+    print(f"wrote {book} and {table}", file=sys.stderr)
+    return EXIT_OK
+
+
+def _width() -> int:
+    return min(shutil.get_terminal_size((100, 24)).columns, 120)
+
+
 def _new_parser(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", type=Path, metavar="FILE", help="scene file to write")
+    parser.add_argument(
+        "--from",
+        dest="measures",
+        type=Path,
+        default=None,
+        metavar="MEASURES",
+        help="the filled-in measures.yaml or .csv of `rigmodel measure-sheet`",
+    )
     parser.add_argument("--units", choices=("in", "mm"), default=None, help="unit of bare numbers")
     parser.add_argument("--name", default=None, help="title")
     parser.add_argument("--rows", default=None, help="number of rows")
@@ -173,8 +335,15 @@ def _new_parser(parser: argparse.ArgumentParser) -> None:
 
 
 def _new(options: argparse.Namespace) -> int:
+    from rigmodel.files import check_target  # noqa: PLC0415
     from rigmodel.spec.new import QUESTIONS, new_scene_text, write_new  # noqa: PLC0415
 
+    check_target(options.file, options.force)
+    if options.measures is not None:
+        from rigmodel.sheet.measures import scene_text_from_measures  # noqa: PLC0415
+
+        write_new(options.file, scene_text_from_measures(options.measures), options.force)
+        return _wrote_scene(options.file)
     given = {q.key: getattr(options, q.key) for q in QUESTIONS}
     ask = sys.stdin.isatty() and all(value is None for value in given.values())
     answers = {}
@@ -185,7 +354,11 @@ def _new(options: argparse.Namespace) -> int:
             value = sys.stdin.readline().strip() or None
         answers[question.key] = question.default if value is None else value
     write_new(options.file, new_scene_text(answers), options.force)
-    print(f"wrote {options.file}; next: rigmodel check {options.file}", file=sys.stderr)
+    return _wrote_scene(options.file)
+
+
+def _wrote_scene(path: Path) -> int:
+    print(f"wrote {path}; next: rigmodel check {path}", file=sys.stderr)
     return EXIT_OK
 
 
