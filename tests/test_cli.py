@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from rigmodel import __version__
 from rigmodel.catalog.store import builtin_catalogue
 from rigmodel.cli import main
 from rigmodel.spec.load import load_scene
+from rigmodel.spec.schema import schema
 
 ROOT = Path(__file__).parent.parent
 SCENES = sorted((ROOT / "scenes").glob("*.yaml"))
@@ -170,29 +172,32 @@ def test_a_file_that_may_not_be_read_is_wrong_input(
     assert "permission denied" in error
 
 
-def schema_of(which: str, capsys: Output) -> dict[str, Any]:
+@cache
+def schema_of(which: str) -> dict[str, Any]:
+    found = schema(which)
+    jsonschema.Draft202012Validator.check_schema(found)
+    return found
+
+
+@pytest.mark.parametrize("which", ["scene", "catalogue"])
+def test_the_schema_is_printed_as_json(capsys: Output, which: str) -> None:
     assert main(["schema", which]) == 0
-    schema = json.loads(capsys.readouterr().out)
-    jsonschema.Draft202012Validator.check_schema(schema)
-    assert isinstance(schema, dict)
-    return schema
+    assert json.loads(capsys.readouterr().out) == schema_of(which)
 
 
-def errors(schema: dict[str, Any], text: str) -> list[str]:
-    validator = jsonschema.Draft202012Validator(schema)
+def errors(which: str, text: str) -> list[str]:
+    validator = jsonschema.Draft202012Validator(schema_of(which))
     return [error.message for error in validator.iter_errors(yaml.safe_load(text))]
 
 
-def test_the_schema_accepts_every_demo_scene(capsys: Output) -> None:
-    schema = schema_of("scene", capsys)
+def test_the_schema_accepts_every_demo_scene() -> None:
     for path in SCENES:
-        assert errors(schema, path.read_text()) == [], path.name
+        assert errors("scene", path.read_text()) == [], path.name
 
 
-def test_the_schema_accepts_the_catalogue(capsys: Output) -> None:
-    schema = schema_of("catalogue", capsys)
+def test_the_schema_accepts_the_catalogue() -> None:
     for path in CATALOGUES:
-        assert errors(schema, path.read_text()) == [], path.name
+        assert errors("catalogue", path.read_text()) == [], path.name
 
 
 @pytest.mark.parametrize(
@@ -208,9 +213,9 @@ def test_the_schema_accepts_the_catalogue(capsys: Output) -> None:
         ("depth: 1/2, ", ""),
     ],
 )
-def test_the_schema_refuses_a_broken_scene(demo: str, capsys: Output, old: str, new: str) -> None:
+def test_the_schema_refuses_a_broken_scene(demo: str, old: str, new: str) -> None:
     assert old in demo
-    assert errors(schema_of("scene", capsys), demo.replace(old, new, 1))
+    assert errors("scene", demo.replace(old, new, 1))
 
 
 def descriptions(node: Any) -> Iterator[dict[str, Any]]:
@@ -224,9 +229,9 @@ def descriptions(node: Any) -> Iterator[dict[str, Any]]:
             yield from descriptions(value)
 
 
-def test_every_field_of_the_schema_is_described(capsys: Output) -> None:
+def test_every_field_of_the_schema_is_described() -> None:
     for which in ("scene", "catalogue"):
-        for field in descriptions(schema_of(which, capsys)):
+        for field in descriptions(schema_of(which)):
             assert field.get("description") or "const" in field, field
 
 

@@ -165,12 +165,7 @@ class Assembly:
 
     def at_work(self, part: Part) -> Solid:
         """A part's solid in world coordinates at work."""
-        return self._work_solids[self.mechanism.part_index[part.name]]
-
-    @cached_property
-    def _work_solids(self) -> tuple[Solid, ...]:
-        frames = self.work_frames
-        return tuple(part.solid.moved(frames[part.frame]) for part in self.mechanism.parts)
+        return part.solid.moved(self.work_frames[part.frame])
 
     def rig_parts(self) -> tuple[Part, ...]:
         """The bar and all that it carries."""

@@ -55,9 +55,7 @@ class Catalogue:
     assemblies: Mapping[str, SubAssembly]
     tyres: Mapping[str, Tyre]
     tractors: Mapping[str, TractorEntry]
-    bodies: Mapping[MeshSource, ClosedSurface] = field(
-        default_factory=lambda: MappingProxyType({})
-    )
+    bodies: Mapping[MeshSource, ClosedSurface] = field(default_factory=lambda: MappingProxyType({}))
 
     def extended(
         self,

@@ -14,7 +14,6 @@ from enum import StrEnum
 
 import numpy as np
 
-from meshes_generic.material import is_flexible
 from meshes_generic.transform import FloatArray
 from rigmodel.assembly.rig import Assembly, RowPlace
 from rigmodel.spec.passes import beyond_pass
@@ -128,23 +127,6 @@ class SteelStrips:
         if not np.isfinite(nearest.min(initial=math.inf)):
             return math.inf, math.inf, ""
         return float(left.min()), float(right.min()), self.parts[int(nearest.argmin())]
-
-
-def steel_strips(assembly: Assembly) -> SteelStrips:
-    """The strips of all steel on the rig at work."""
-    frames = assembly.work_frames
-    found: list[tuple[float, float, float]] = []
-    names: list[str] = []
-    for part in assembly.rig_parts():
-        pose = frames[part.frame]
-        (a, b, c, y), (d, e, f, z) = pose[1].tolist(), pose[2].tolist()
-        for piece in part.solid.pieces:
-            if not is_flexible(piece.material):
-                low, high = y - piece.reach(-a, -b, -c), y + piece.reach(a, b, c)
-                found.append((low, high, z - piece.reach(-d, -e, -f)))
-                names.append(part.name)
-    lows, highs, bottoms = np.array(found).reshape(-1, 3).T
-    return SteelStrips(lows, highs, bottoms, tuple(names))
 
 
 def _drawn(error: LateralError, random: np.random.Generator) -> FloatArray:

@@ -79,6 +79,16 @@ def spread(starts: IntArray, counts: IntArray) -> IntArray:
 
 def piece_tree(solid: Solid) -> PieceTree:
     """The solid's convex pieces; a surface's triangles under boxes."""
+    if not any(isinstance(piece.shape, ClosedSurface) for piece in solid.pieces):
+        every = np.arange(len(solid.pieces))
+        none = np.zeros(len(every), dtype=np.int64)
+        placements = np.array([piece.placement for piece in solid.pieces])
+        shapes = tuple([piece.shape for piece in solid.pieces])
+        return PieceTree(shapes, placements, none, none, every, every)
+    return _surface_tree(solid)
+
+
+def _surface_tree(solid: Solid) -> PieceTree:
     shapes: list[Shape] = []
     placements, first, count, roots, source = [], [], [], [], []
     for k, piece in enumerate(solid.pieces):

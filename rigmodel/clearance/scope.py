@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
@@ -15,8 +15,10 @@ from rigmodel.assembly.fingers import fingers_of, metal_of
 from rigmodel.assembly.model import JointKind, Part, Role
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance import broad
+from rigmodel.clearance.heights import Low, lowest_points
 from rigmodel.clearance.held import Held, HeldClearance
 from rigmodel.clearance.kinematics import MotionRange
+from rigmodel.clearance.lateral import SteelStrips
 from rigmodel.clearance.memo import ClearanceMemo
 from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status, Survey
 from rigmodel.clearance.row_bodies import leaves_of, line_of
@@ -162,6 +164,41 @@ class Scope:
                 own = index
             found.append(own)
         return np.array(found, dtype=np.int64)
+
+    @cached_property
+    def across(self) -> tuple[IntArray, FloatArray]:
+        """Every convex piece at work: number of its body, and its right edge, left edge, bottom.
+
+        The edges are mm left of the tractor's centre, the bottom mm over the soil's zero; shapes
+        (pieces,) and (pieces, 3).
+        """
+        table = self._still.table
+        ways = np.array(((0.0, -1.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, -1.0)))
+        local = ways @ table.placements[:, :3, :3]
+        reach = table.shapes.support(table.numbers, local) + table.placements[:, :3, 3] @ ways.T
+        bodies = np.repeat(np.arange(len(self.bodies)), np.diff(table.start))
+        return bodies, reach * (-1.0, 1.0, -1.0)
+
+    @cached_property
+    def steel_strips(self) -> SteelStrips:
+        """Where each piece of steel on the rig stands across at work."""
+        bodies, edges = self.across
+        steel = np.isin(bodies, self.steel)
+        low, high, bottom = edges[steel].T
+        names = tuple([self.bodies[k].name for k in bodies[steel].tolist()])
+        return SteelStrips(low, high, bottom, names)
+
+    @cached_property
+    def level_lows(self) -> Mapping[str, Low]:
+        """Lowest point of every tool with the bar level, by part."""
+        return lowest_points(self.assembly, self.assembly.level_pose)
+
+    @cached_property
+    def work_lows(self) -> Mapping[str, Low]:
+        """Lowest point of every tool at work, by part."""
+        bar = self.assembly.scene.spec.toolbar
+        level = bar.roll == 0.0 and bar.pitch == 0.0
+        return self.level_lows if level else lowest_points(self.assembly)
 
     def least(self, pairs: Pairs, motion: MotionRange) -> tuple[HeldClearance, ...]:
         """Least clearance of each pair over a motion, every one worked out."""

@@ -27,6 +27,7 @@ MAX_BYTES = 32 * 1024 * 1024
 MAX_FACES = 20_000
 LARGEST_MM = 30_000.0
 FLAT_MM = 1e-3
+_FARTHEST_MM = 1e9
 
 BODY_EXPECTED = "a closed ('watertight') body"
 _READABLE = "a mesh file that can be read"
@@ -60,7 +61,8 @@ def read_body(source: MeshSource) -> ClosedSurface:
         raise _refused(path, problem, f"at most {MAX_FACES}", _SIMPLER)
     if not np.isfinite(vertices[np.unique(faces)]).all():
         raise _refused(path, "holds numbers that are not finite", _READABLE)
-    scaled = vertices[:, _COLUMNS[source.up]] * parse_length("1", unit)
+    with np.errstate(over="ignore"):
+        scaled = vertices[:, _COLUMNS[source.up]] * parse_length("1", unit)
     return _body(path, scaled, faces, unit)
 
 
@@ -128,7 +130,10 @@ def _parts_of(scene: Any, mesh_type: type) -> list[tuple[FloatArray, IntArray]]:
             raise ValueError("it has too many parts")
         vertices = np.asarray(mesh.vertices, dtype=np.float64)  # type: ignore[attr-defined]
         faces = np.asarray(mesh.faces, dtype=np.int64)  # type: ignore[attr-defined]
-        vertices = vertices @ placement[:3, :3].T + placement[:3, 3]
+        if faces.size and not 0 <= faces.min() <= faces.max() < len(vertices):
+            raise ValueError("a triangle names a point that is not there")
+        with np.errstate(all="ignore"):  # what comes out that is not finite is refused later
+            vertices = vertices @ placement[:3, :3].T + placement[:3, 3]
         mirrored = np.linalg.det(placement[:3, :3]) < 0.0
         parts.append((vertices, faces[:, ::-1] if mirrored else faces))
     return parts
@@ -158,15 +163,16 @@ def _body(path: Path, scaled: FloatArray, faces: IntArray, unit: Unit) -> Closed
     if len(faces) == 0:
         raise _refused(path, "has only triangles without any size", BODY_EXPECTED)
     used = vertices[np.unique(faces)]
+    far = float(np.abs(used).max())
+    if far > 10.0 * LARGEST_MM:
+        problem = f"lies {format_length(min(far, _FARTHEST_MM), unit)} or more from its origin"
+        limit = f"at most {format_length(10.0 * LARGEST_MM, Unit.M)}"
+        raise _refused(path, problem, limit, f"move it to its origin; {_UNIT_RIGHT}")
     sizes = used.max(axis=0) - used.min(axis=0)
     if sizes.max() > LARGEST_MM:
         problem = f"is {format_length(float(sizes.max()), unit)} long"
         limit = f"at most {format_length(LARGEST_MM, Unit.M)}"
         raise _refused(path, problem, limit, _UNIT_RIGHT)
-    if np.abs(used).max() > 10.0 * LARGEST_MM:
-        problem = f"lies {format_length(float(np.abs(used).max()), unit)} from its origin"
-        limit = f"at most {format_length(10.0 * LARGEST_MM, Unit.M)}"
-        raise _refused(path, problem, limit, "move it to its origin")
     spread = np.linalg.svd(used - used.mean(axis=0), full_matrices=False)[1] / len(used) ** 0.5
     if spread[-1] < FLAT_MM:
         raise _refused(path, "is flat: it has no thickness", BODY_EXPECTED, _UNIT_RIGHT)
@@ -176,7 +182,8 @@ def _body(path: Path, scaled: FloatArray, faces: IntArray, unit: Unit) -> Closed
 
 def _merged(vertices: FloatArray, faces: IntArray) -> tuple[FloatArray, IntArray]:
     """Points at the same place made one, to a tenth of a µm; triangles left without area go."""
-    finite = np.nan_to_num(vertices)  # points that no triangle uses may hold anything
+    # Points that no triangle uses may hold anything; what lies far off is refused afterwards.
+    finite = np.clip(np.nan_to_num(vertices), -_FARTHEST_MM, _FARTHEST_MM)
     rounded = np.round(finite, 4) + 0.0
     _, first, number = np.unique(rounded, axis=0, return_index=True, return_inverse=True)
     faces = number.reshape(-1)[faces]

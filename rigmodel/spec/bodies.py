@@ -9,7 +9,8 @@ from meshes_generic.surface import ClosedSurface
 from rigmodel.catalog.kinds import MeshPart, walk
 from rigmodel.errors import ReadingError
 from rigmodel.reading.mesh_path import MeshSource
-from rigmodel.spec.resolve import Loc, Problem, Scene
+from rigmodel.spec.problem import Loc, Problem
+from rigmodel.spec.resolve import Scene
 
 
 @dataclass(frozen=True)

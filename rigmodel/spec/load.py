@@ -14,7 +14,8 @@ from rigmodel.reading.faults import faults_from, path_text
 from rigmodel.reading.fields import inside
 from rigmodel.reading.source import Source, parse_source, read_source
 from rigmodel.spec.bodies import scene_bodies
-from rigmodel.spec.resolve import Problem, Scene, resolve
+from rigmodel.spec.problem import Problem
+from rigmodel.spec.resolve import Scene, resolve
 from rigmodel.spec.scene import SceneSpec
 from rigmodel.units import Unit
 

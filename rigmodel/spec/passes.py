@@ -8,9 +8,10 @@ import math
 def beyond_pass(drill_rows: int | None, index: int, count: int) -> bool:
     """Whether row `index` of a hoe of `count` rows may belong to another pass of the drill.
 
-    The driver follows the rows in the middle; where two passes meet there, either of them. A hoe as wide as the drill, or of a number of rows
-    that goes into the drill's, never spans two passes; any other does now and then, at places
-    that step by the greatest common divisor of both numbers, and each is looked at.
+    The driver follows the rows in the middle; where two passes meet there, either of them. A hoe
+    as wide as the drill, or of a number of rows that goes into the drill's, never spans two
+    passes; any other does now and then, at places that step by the greatest common divisor of
+    both numbers, and each is looked at.
 
     Args:
         drill_rows: rows the drill sets in one pass, or None where it is not known.

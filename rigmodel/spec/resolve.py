@@ -27,22 +27,13 @@ from rigmodel.catalog.store import Catalogue, nearest
 from rigmodel.catalog.tractors import AxleEntry, TractorEntry
 from rigmodel.catalog.tyre_size import TyreSize
 from rigmodel.spec.places import Place, places
+from rigmodel.spec.problem import Loc, Problem
 from rigmodel.spec.scene import SceneAxle, SceneSpec, Station
+from rigmodel.spec.stops import arm_problems, lift_problems
 from rigmodel.units import Unit, format_length
 
-Loc = tuple[str | int, ...]
 _Model = TypeVar("_Model", bound=BaseModel)
 FIT_MM = 0.5  # a tube and its clamp, or a shank and its slot, match within this
-
-
-@dataclass(frozen=True)
-class Problem:
-    """Something in a scene that the catalogue or another part of the scene contradicts."""
-
-    loc: Loc
-    message: str
-    expected: str = ""
-    hint: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -294,6 +285,7 @@ class _StationReader:
                 self._clamp_for_bar(),
             )
         self._rank_fits(unit, station, loc)
+        self.problems += arm_problems(unit, parts, self.spec.parts, loc)
         for node in walk(unit.tool):
             for child in node.carries:
                 self._shank_fits(node, child, loc)
@@ -387,9 +379,6 @@ def _row_problems(spec: SceneSpec) -> Iterator[Problem]:
             f"rows {format_length(min(gaps), unit)} apart",
             f"less than {format_length(min(gaps) / 2.0, unit)}",
         )
-    lift = spec.tractor.lift
-    if lift.lowest is not None and lift.highest is not None and lift.lowest >= lift.highest:
-        yield Problem(("tractor", "lift", "lowest"), "lowest is not below highest")
 
 
 def resolve(spec: SceneSpec, catalogue: Catalogue, origin: str = "") -> Scene | tuple[Problem, ...]:
@@ -408,8 +397,7 @@ def resolve(spec: SceneSpec, catalogue: Catalogue, origin: str = "") -> Scene | 
     else:
         for axle in _axles(spec, tractor, catalogue):
             (axles if isinstance(axle, Axle) else problems).append(axle)  # type: ignore[arg-type]
-        if tractor.lift.kind == "pivot" and None in (tractor.lift.pivot_x, tractor.lift.pivot_z):
-            problems.append(Problem(("tractor", "lift"), "a pivot lift needs pivot_x and pivot_z"))
+        problems += lift_problems(spec.tractor.lift, tractor, Unit(spec.units))
     stations: list[PlannedStation] = []
     if isinstance(tube, Problem):
         problems.append(tube)

@@ -10,6 +10,7 @@ import pytest
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.model import Pose
 from rigmodel.assembly.rig import Assembly
+from rigmodel.errors import InputError
 from rigmodel.spec.load import scene_from_text
 
 # An arm of 400 mm that carries its blade at its very end. The blade's lower face hangs 2 mm seat
@@ -83,3 +84,15 @@ def test_a_positive_turn_of_an_arm_lifts_what_trails_behind_it() -> None:
 def test_an_arm_too_short_lies_on_its_stop() -> None:
     assert riding(600.0, 0.0, -45.0).mechanism.joints["gap1.arm.float"].value == -75.0
     assert riding(101.0, 150.0, -45.0).mechanism.joints["gap1.arm.float"].value == 10.0
+
+
+@pytest.mark.parametrize("work", [20.0, -80.0])
+def test_an_arm_that_works_beyond_its_stops_is_refused(work: float) -> None:
+    with pytest.raises(InputError, match="work_angle"):
+        riding(300.0, 0.0, work)
+
+
+def test_stops_the_wrong_way_round_are_refused() -> None:
+    text = SCENE.format(height=300, drop=0, work=-45).replace("down_stop: -75", "down_stop: 30")
+    with pytest.raises(InputError, match="down stop, 30°"):
+        assemble(scene_from_text(text))

@@ -20,7 +20,8 @@ name: a bar
 units: in
 rows: {{count: 3, spacing: 15, keep_out: 2 1/2}}
 tractor: {{use: small-belly}}
-toolbar: {{tube: tube-2x1-4, length: 72, height: 20, offset: {offset}, roll: {roll}, pitch: {pitch}}}
+toolbar: {{tube: tube-2x1-4, length: 72, height: 20, offset: {offset}, roll: {roll},
+  pitch: {pitch}}}
 parts:
   own: {{kind: a-blade, width: 8, length: {chord}, thickness: 1/4, sweep: 0, tang_height: 3,
     tang_thickness: 3/8, tang_length: 1, pitch: {blade}}}
@@ -86,9 +87,7 @@ def test_arms_ride_at_their_depth_on_a_tilted_bar() -> None:
 
 @pytest.mark.parametrize("chord", [2.0, 2.5, 4.0, 6.0])
 @pytest.mark.parametrize("pitch", [-5.0, 0.0, 3.0, 5.0])
-def test_a_pitched_blade_is_as_tall_as_its_chord_times_the_sine(
-    chord: float, pitch: float
-) -> None:
+def test_a_pitched_blade_is_as_tall_as_its_chord_times_the_sine(chord: float, pitch: float) -> None:
     # Closed form: chord · sin(pitch) between its two edges, and the steel's own thickness.
     assembly = built(blade=pitch, chord=chord)
     blade = assembly.at_work(assembly.mechanism.part("gap1.blade"))

@@ -89,7 +89,5 @@ def check_pinned(assembly: Assembly, station: str, tube: str, rank: float, rear:
 def test_the_tool_stands_its_rank_behind_one_on_the_bar(rank: float) -> None:
     level, back = built(rank=0.0), built(rank=rank)
     name = "row2.left.finger_wheel_arm_bracket"
-    x0, x1 = (
-        float(a.at_work(a.mechanism.part(name)).bounds()[1, 0]) for a in (level, back)
-    )
+    x0, x1 = (float(a.at_work(a.mechanism.part(name)).bounds()[1, 0]) for a in (level, back))
     assert x1 - x0 == pytest.approx(back.adjustment["row2.left.rank"].value, abs=1e-6)

@@ -10,6 +10,7 @@ from rigmodel.assembly.build import assemble
 from rigmodel.assembly.model import Pose
 from rigmodel.assembly.rig import Assembly
 from rigmodel.assembly.tractor import lift_angle
+from rigmodel.errors import InputError
 from rigmodel.spec.load import scene_from_text
 
 INCH = 25.4
@@ -94,3 +95,17 @@ def test_tyres_that_run_lower_take_the_lift_with_them(tractor: str) -> None:
     joint = assembly.mechanism.joints["lift"]
     assert bar_at(assembly, joint.high)[2] == pytest.approx(30 * INCH, abs=1e-6)
     assert bar_at(assembly, joint.low)[2] == pytest.approx(8 * INCH, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("lift", "place"),
+    [
+        ("highest: 10", "lift.highest"),
+        ("lowest: 40", "lift.lowest"),
+        ("lowest: 20, highest: 20", "lift.highest"),
+        ("kind: pivot", "pivot_x"),
+    ],
+)
+def test_a_lift_without_a_range_is_refused(lift: str, place: str) -> None:
+    with pytest.raises(InputError, match=place):
+        built("small-belly", lift)

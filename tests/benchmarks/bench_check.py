@@ -1,4 +1,6 @@
-"""Speed of a whole check, side by side with others in one run: `python tests/benchmarks/bench_check.py`.
+"""Speed of a whole check, side by side with others in one run.
+
+    python tests/benchmarks/bench_check.py
 
 Prints a table of ratios. Nothing here is a test: times depend on the machine, ratios less so.
 """
@@ -22,11 +24,8 @@ from rigmodel.assembly.model import JointKind, Role
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.check import check
 from rigmodel.clearance.engine import DistanceEngine
-from rigmodel.clearance.motion import ClearanceSolver
-from rigmodel.clearance.kinematics import MotionRange
-from rigmodel.clearance.runner import run
+from rigmodel.clearance.runner import CHECKS, run
 from rigmodel.clearance.scope import Memo, Scope
-from rigmodel.clearance.runner import CHECKS
 from rigmodel.spec.load import load_scene, scene_from_text
 
 SCENES = Path(__file__).parents[2] / "scenes"
@@ -75,14 +74,17 @@ def against_meshes(assembly: Assembly, ours: float) -> None:
     for one, other in pairs:
         one.min_distance_other(other)
     took = time.perf_counter() - start
-    row(f"all {len(pairs)} pairs of stations, one pose, by trimesh's collision manager", f"{took:.2f} s")
+    row(
+        f"all {len(pairs)} pairs of stations, one pose, by trimesh's collision manager",
+        f"{took:.2f} s",
+    )
     row("… over our whole certified check", f"{took / ours:.0f} times")
 
 
 def mesh_error(assembly: Assembly) -> None:
     """Error of 48-sided meshes and of our own value on two discs a known gap apart."""
-    from meshes_generic.shapes import Cylinder  # noqa: PLC0415
     from meshes_generic.material import Material  # noqa: PLC0415
+    from meshes_generic.shapes import Cylinder  # noqa: PLC0415
     from meshes_generic.solid import Piece, Solid  # noqa: PLC0415
     from meshes_generic.transform import rotation_z, translation  # noqa: PLC0415
     from rigmodel.clearance.separation import solid_separation  # noqa: PLC0415
@@ -119,7 +121,9 @@ def against_sampling(assembly: Assembly, ours: float) -> None:
         managers.append(manager)
     start = time.perf_counter()
     for k in range(200):
-        managers[0].set_transform("wheel", trimesh.transformations.translation_matrix([0, 0, k * 0.01]))
+        managers[0].set_transform(
+            "wheel", trimesh.transformations.translation_matrix([0, 0, k * 0.01])
+        )
         managers[0].min_distance_other(managers[1])
     each = (time.perf_counter() - start) / 200
     row(
@@ -140,7 +144,10 @@ def one_station_changed() -> None:
     run(first, memo)
     start = time.perf_counter()
     run(second, memo)
-    row("one station changed, clearances checked again (memo kept)", f"{(time.perf_counter() - start) * 1e3:.0f} ms")
+    row(
+        "one station changed, clearances checked again (memo kept)",
+        f"{(time.perf_counter() - start) * 1e3:.0f} ms",
+    )
 
 
 def growth() -> None:
@@ -182,15 +189,17 @@ def cold_start() -> None:
 def floor(assembly: Assembly, ours: float) -> None:
     """Engine calls of the whole check times the engine's own time for each."""
     calls = calls_of(assembly)
-    solver = ClearanceSolver(assembly.mechanism, MotionRange.still())
     names = [p.name for p in assembly.mechanism.parts if p.role is Role.FINGER_WHEEL]
     pieces = [assembly.mechanism.part(n).solid.pieces[0] for n in names[:2]]
     engine = DistanceEngine()
-    query = engine.query(pieces[0].shape, pieces[1].shape)
-    near, far = np.eye(4), np.eye(4)
-    far[0, 3] = 300.0
-    each = best_of(5, lambda: [engine.distance(query, near, far) for _ in range(1000)]) / 1000
-    del solver
+    shapes = [piece.shape for piece in pieces]
+    turn, away = np.eye(3), np.array([300.0, 0.0, 0.0])
+
+    def thousand() -> None:
+        for _ in range(1000):
+            engine.distance(shapes[0], shapes[1], turn, away)
+
+    each = best_of(5, thousand) / 1000
     row("engine calls of that check", f"{calls}")
     row("floor: calls times the engine's time for each", f"{calls * each * 1e3:.0f} ms")
     row("… share of the whole", f"{calls * each / ours:.0%}")
@@ -206,7 +215,10 @@ def main() -> None:
     run(assembly)
     ours = best_of(5, lambda: run(assembly))
     row("whole certified check, after import", f"{ours * 1e3:.0f} ms")
-    row("… with assembly and remedies", f"{best_of(3, lambda: check(assemble(load_scene(SIX)))) * 1e3:.0f} ms")
+    row(
+        "… with assembly and remedies",
+        f"{best_of(3, lambda: check(assemble(load_scene(SIX)))) * 1e3:.0f} ms",
+    )
     floor(assembly, ours)
     one_station_changed()
     growth()

@@ -26,7 +26,7 @@ from rigmodel.clearance.broad import Body
 from rigmodel.clearance.kinematics import MotionRange
 from rigmodel.clearance.memo import ClearanceMemo
 from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status
-from rigmodel.clearance.search import Budget
+from rigmodel.clearance.nodes import Budget
 from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase
 
 Y = (0.0, 1.0, 0.0)

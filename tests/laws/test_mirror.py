@@ -19,7 +19,7 @@ rows: {{positions: {rows}, keep_out: 2 1/2}}
 tractor: {{use: small-belly, frame: {{offset: {frame}}}}}
 toolbar: {{tube: tube-2x1-4, length: 66, height: 20, offset: {offset}, roll: {roll}}}
 stations:
-  - {{use: finger-pair, at: rows, pair_gap: {gap}, depth: 1/2, rank: [0, -8]}}
+  - {{use: finger-pair, at: rows, pair_gap: {gap}, depth: 1/2, rank: -8}}
   - {{use: blade-rigid, at: gaps, depth: 1, hand: {hand}, shift: {shift}}}
   - {{use: blade-spring, at: outside, sides: {side}, depth: 1}}
 """
@@ -51,16 +51,15 @@ def test_a_mirrored_rig_has_mirrored_findings(
     hand: str,
     side: str,
 ) -> None:
-    # Both rows have the same rank, as the list of ranks counts from the left.
-    scene = SCENE.replace("rank: [0, -8]", "rank: -8")
+    # One rank for both rows: a list of ranks counts from the left.
     one = found(
-        scene.format(
+        SCENE.format(
             rows=[left, right], frame=4, offset=offset, roll=roll, gap=1.5,
             hand=hand, shift=shift, side=side,
         )
     )  # fmt: skip
     other = found(
-        scene.format(
+        SCENE.format(
             rows=[-left, -right], frame=-4, offset=-offset, roll=-roll, gap=1.5,
             hand=SWAPPED[hand], shift=-shift, side=SWAPPED[side],
         )

@@ -7,6 +7,8 @@ import itertools
 import math
 import subprocess
 import sys
+from collections.abc import Callable
+from typing import Any
 
 import manifold3d
 import numpy as np
@@ -33,13 +35,14 @@ from meshes_generic import (
     tyre,
 )
 from meshes_generic.building import rod
+from meshes_generic.solid import Solid
 from meshes_generic.transform import roll_pitch_yaw, translation
 
 # Sizes in mm as one might meet them; common practice, no source.
 BRACKET = dict(width=80, height=100, thickness=10, pivot_back=90, pin_diameter=20)
 SLOT = dict(slot_x=40, slot_y=12, wall=8, height=80)
 TANG = dict(thickness=6, tang_height=150, tang_thickness=10, tang_length=50)
-PARTS = {
+PARTS: dict[str, tuple[Callable[..., Solid], dict[str, Any]]] = {
     "square_tube": (tube.square_tube, dict(size=63.5, wall=6.35, length=2000)),
     "bar_clamp": (
         clamp.bar_clamp,

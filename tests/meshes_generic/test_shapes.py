@@ -175,7 +175,7 @@ BAD_SIZES = [0, -1, math.nan, math.inf, -math.inf]
 )
 def test_every_size_must_be_finite_and_above_zero(make, fields, bad):
     for field in fields:
-        sizes = {name: 1.0 for name in fields} | {field: bad}
+        sizes = dict.fromkeys(fields, 1.0) | {field: bad}
         with pytest.raises(ValueError, match=f"{field} .*{bad}"):
             make(**sizes)
 

@@ -106,12 +106,16 @@ def test_pieces_are_chosen_by_material():
     steel = Piece(Box(1, 1, 1), identity(), Material.STEEL)
     rubber = Piece(Cylinder(1, 1), translation(9, 0, 0), Material.RUBBER)
     solid = Solid((steel, rubber))
-    assert solid.of(Material.RUBBER).pieces == (rubber,)
+    soft = solid.of(Material.RUBBER)
+    assert soft is not None
+    assert soft.pieces == (rubber,)
     assert solid.of(Material.STEEL, Material.RUBBER) is solid
     assert solid.of(Material.SOIL) is None
-    assert solid.without_flexible().pieces == (steel,)
+    for body in (solid, Solid((steel,))):
+        hard = body.without_flexible()
+        assert hard is not None
+        assert hard.pieces == (steel,)
     assert Solid((rubber,)).without_flexible() is None
-    assert Solid((steel,)).without_flexible().pieces == (steel,)
 
 
 @pytest.mark.parametrize("material", [Material.PLANT, Material.SOIL, Material.BODY])

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from rigmodel.assembly.fingers import working_part
 from rigmodel.assembly.model import Joint, JointKind, Pose
-from rigmodel.assembly.rig import Assembly
+from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.clearance.cures import height_cures
 from rigmodel.clearance.finding import Finding, at_least
-from rigmodel.clearance.heights import lowest_points
+from rigmodel.clearance.heights import low_of
 from rigmodel.clearance.scope import Scope
 
 ID = "arm-float"
@@ -48,20 +49,23 @@ class Follow:
 def follows(assembly: Assembly) -> tuple[Follow, ...]:
     """How far every tool on an arm can follow the soil, up to the stops."""
     joints = assembly.mechanism.joints
-    arms = [tool.arm for tool in assembly.tools if tool.arm]
-    at_work = lowest_points(assembly)
-    high = lowest_points(assembly, Pose("up", {arm: joints[arm].high for arm in arms}))
-    low = lowest_points(assembly, Pose("down", {arm: joints[arm].low for arm in arms}))
+    armed = [tool for tool in assembly.tools if tool.arm]
+    work = _heights(assembly, armed, {})
+    high = _heights(assembly, armed, {tool.arm: joints[tool.arm].high for tool in armed})
+    low = _heights(assembly, armed, {tool.arm: joints[tool.arm].low for tool in armed})
     return tuple(
-        Follow(
-            tool.part,
-            tool.arm.removesuffix(".float"),
-            high[tool.part].z_mm - at_work[tool.part].z_mm,
-            at_work[tool.part].z_mm - low[tool.part].z_mm,
-        )
-        for tool in assembly.tools
-        if tool.arm
+        Follow(tool.part, tool.arm.removesuffix(".float"), up - middle, middle - down)
+        for tool, down, middle, up in zip(armed, low, work, high, strict=True)
     )
+
+
+def _heights(
+    assembly: Assembly, tools: Sequence[ToolPlace], values: Mapping[str, float]
+) -> list[float]:
+    """Height of each tool's lowest point with some joints at given values, mm."""
+    frames = assembly.mechanism.frame_poses(Pose("stop", values))
+    parts = (assembly.mechanism.part(tool.part) for tool in tools)
+    return [low_of(working_part(part), frames[part.frame]) for part in parts]
 
 
 def _following(assembly: Assembly) -> Finding:

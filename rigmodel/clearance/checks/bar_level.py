@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Choice, Finding, Point, at_most
-from rigmodel.clearance.heights import Low, lowest_points
+from rigmodel.clearance.heights import Low
 from rigmodel.clearance.scope import Scope
 
 ID = "bar-level"
@@ -31,16 +31,14 @@ def findings(scope: Scope) -> Iterator[Finding]:
     rigid = [tool for tool in assembly.tools if not tool.arm]
     if not rigid:
         return
-    level = lowest_points(assembly, assembly.level_pose)
-    actual = lowest_points(assembly)
+    level, actual = scope.level_lows, scope.work_lows
     moved = [(actual[t.part].z_mm - level[t.part].z_mm, t.part) for t in rigid]
     rise, part = max(moved, key=lambda pair: abs(pair[0]))
     yield _finding(assembly, rise, part, level, actual)
 
 
-def _levers(assembly: Assembly, lows: dict[str, Low] | None = None) -> tuple[float, float]:
+def _levers(assembly: Assembly, points: Mapping[str, Low]) -> tuple[float, float]:
     """Largest distances of rigid tools' lowest points from the bar's centre: y, then x, mm."""
-    points = lows or dict(lowest_points(assembly, assembly.level_pose))
     middle = assembly.scene.spec.toolbar.offset
     ahead = assembly.scene.tractor.toolbar_ahead
     rigid = [points[t.part].point for t in assembly.tools if not t.arm]
@@ -50,11 +48,13 @@ def _levers(assembly: Assembly, lows: dict[str, Low] | None = None) -> tuple[flo
     )
 
 
-def _finding(assembly: Assembly, rise: float, part: str, level: object, actual: object) -> Finding:
+def _finding(
+    assembly: Assembly, rise: float, part: str, level: Mapping[str, Low], actual: Mapping[str, Low]
+) -> Finding:
     spec = assembly.scene.spec
     bar, limits, say = spec.toolbar, spec.limits, assembly.scene.say
     limit = limits.depth_tolerance
-    across, along = _levers(assembly)
+    across, along = _levers(assembly, level)
     roll, pitch = allowed_tilt(limit, across), allowed_tilt(limit, along)
     allowed = f"within {say(limit)} of depth the bar may roll {roll:.2f}° or pitch {pitch:.2f}°"
     if bar.roll == 0.0 and bar.pitch == 0.0:
@@ -65,9 +65,7 @@ def _finding(assembly: Assembly, rise: float, part: str, level: object, actual: 
             f"Rolled {bar.roll:g}° and pitched {bar.pitch:g}°, the bar puts {part} "
             f"{say(abs(rise))} {which} than level; {allowed}."
         )
-    at: tuple[Point, ...] = ()
-    if isinstance(level, dict) and isinstance(actual, dict):
-        at = (actual[part].point, level[part].point)
+    at: tuple[Point, ...] = (actual[part].point, level[part].point)
     cures = tuple(
         Choice(("toolbar", name), (0.0,), value, f"level the bar: {name} {value:g}° to 0°", "deg")
         for name, value in (("roll", bar.roll), ("pitch", bar.pitch))

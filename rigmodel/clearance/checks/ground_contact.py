@@ -24,7 +24,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """One finding for each tool off its depth, and one for the rig when none is."""
     assembly = scope.assembly
     limit = assembly.scene.spec.limits.depth_tolerance
-    lows = lowest_points(assembly, assembly.level_pose)
+    lows = scope.level_lows
     errors = [(depth_error(tool, lows[tool.part]), tool) for tool in assembly.tools]
     off = [(e, t) for e, t in errors if at_most(abs(e), limit) is Verdict.FAIL]
     for error, tool in off:

@@ -20,7 +20,6 @@ from rigmodel.clearance.lateral import (
     odds,
     own_error,
     shared_errors,
-    steel_strips,
 )
 from rigmodel.clearance.row_bodies import band_top
 from rigmodel.clearance.scope import STRAYING, Pairs, Scope
@@ -31,7 +30,7 @@ STATEMENT = "With everything off by its tolerance at once, steel still stays off
 
 def findings(scope: Scope) -> Iterator[Finding]:
     """One finding for each row: how near steel comes to it, at worst and by chance."""
-    strips = steel_strips(scope.assembly)
+    strips = scope.steel_strips
     for index, worst in enumerate(_worst(scope, strips)):
         if worst is not None:
             yield _finding(scope.assembly, index, strips, worst)

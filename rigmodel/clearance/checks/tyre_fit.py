@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import shift_cures, wheel_cures
@@ -48,7 +50,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
         )
     yield from _rows(assembly)
     if assembly.scene.tractor.mount != "belly":
-        yield _overhang(assembly)
+        yield _overhang(scope)
 
 
 def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, ...]:
@@ -109,15 +111,14 @@ def _rows(assembly: Assembly) -> Iterator[Finding]:
     )
 
 
-def _overhang(assembly: Assembly) -> Finding:
+def _overhang(scope: Scope) -> Finding:
     """A rig on a hitch against the width over the widest pair of tyres."""
+    assembly = scope.assembly
     limits, say = assembly.scene.spec.limits, assembly.scene.say
-    reach = 0.0
-    widest = ""
-    for part in assembly.rig_parts():
-        low, high = assembly.at_work(part).extent((0.0, 1.0, 0.0))
-        if max(-low, high) > reach:
-            reach, widest = max(-low, high), part.name
+    bodies, edges = scope.across
+    out = np.where(np.isin(bodies, scope.rig), np.maximum(-edges[:, 0], edges[:, 1]), -np.inf)
+    far = int(out.argmax())
+    reach, widest = float(out[far]), scope.bodies[int(bodies[far])].name
     over = max(over_tyres_mm(a.track_mm, a.tyre.width_mm) for a in assembly.scene.axles)
     margin = over / 2.0 + limits.overhang - reach
     allowed = f" plus {say(limits.overhang)} each side" if limits.overhang else ""
