@@ -111,6 +111,51 @@ class BodyTable:
         return int(np.flatnonzero(self._trees[body].count == 0)[0])
 
 
+def world_gaps(
+    linkage: Linkage, table: BodyTable, pairs: IntArray, enough: FloatArray
+) -> FloatArray:
+    """Lower bounds of clearances from boxes that bodies never leave, seen from the world, (k,).
+
+    Bounds from `enough` on, shape (k,) and mm like the result, need not be the best.
+
+    In every pose both bodies lie in their boxes, so no clearance is less than the gap. Joints that
+    move both alike count here as if they moved each by itself, which a `Stage` does better; but
+    one box for each body settles most of many pairs.
+    """
+    used = np.zeros(len(table.bodies), dtype=np.bool_)
+    used[pairs] = True
+    bodies = np.flatnonzero(used)
+    counts = np.diff(table.root_start)[bodies]
+    roots = table.roots[spread(table.root_start[bodies], counts)]
+    limbs = LimbTable(
+        linkage,
+        table.shapes,
+        np.repeat(table.links[bodies], counts),
+        np.zeros(len(roots), dtype=np.int64),
+        table.placements[roots],
+        table.numbers[roots],
+    )
+    boxes = limbs.boxes(np.arange(len(roots)))
+    starts = _starts(counts)[:-1]
+    low = np.minimum.reduceat(boxes[:, 0], starts)
+    high = np.maximum.reduceat(boxes[:, 1], starts)
+    place = np.zeros(len(table.bodies), dtype=np.int64)
+    place[bodies] = np.arange(len(bodies))
+    a, b = place[pairs[:, 0]], place[pairs[:, 1]]
+    # A rig is widest across: the gap along y alone settles most pairs.
+    gaps: FloatArray = _gap_along(low[:, 1].copy(), high[:, 1].copy(), a, b)
+    near = np.flatnonzero(gaps < enough)
+    a, b = a[near], b[near]
+    gaps[near] = _gaps(low[a], high[a], low[b], high[b])
+    return gaps
+
+
+def _gap_along(low: FloatArray, high: FloatArray, a: IntArray, b: IntArray) -> FloatArray:
+    """Gap of spans a and b along one axis, negative where they overlap, shape (k,)."""
+    gaps: FloatArray = np.maximum(low[b] - high[a], low[a] - high[b])
+    return gaps
+
+
 class Stage:
     """Limbs for pairs of bodies, each seen from the deepest link that carries both.
 

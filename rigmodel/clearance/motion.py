@@ -20,7 +20,7 @@ from numpy.typing import ArrayLike
 
 from meshes_generic.transform import FloatArray
 from rigmodel.assembly.model import Mechanism
-from rigmodel.clearance.broad import Body, BodyTable, Stage, bodies_of
+from rigmodel.clearance.broad import Body, BodyTable, Stage, bodies_of, world_gaps
 from rigmodel.clearance.inside import Inside, inside
 from rigmodel.clearance.kinematics import MotionRange, compiled
 from rigmodel.clearance.memo import ClearanceMemo, Known
@@ -31,6 +31,8 @@ from rigmodel.clearance.supports import IntArray
 
 ERROR_BOUND_MM = 0.1
 _GLANCES = 64  # nearest pairs of boxes looked at first, for the least margin
+_MANY = 4000  # from so many pairs on it pays to look at one box for each body first
+_NEAR_MM = 60.0  # pairs whose boxes leave this much over their limit are looked at last
 
 
 class Status(StrEnum):
@@ -194,19 +196,34 @@ class ClearanceSolver:
             ValueError: if the shapes do not fit, a limit is no number, or a pair is one body.
         """
         numbers, wanted = checked_pairs(pairs, limits)
+        low = np.full(len(numbers), -np.inf)
+        near = np.arange(len(numbers))
+        if len(numbers) > _MANY:
+            low = world_gaps(self.linkage, self.table, numbers, wanted + _NEAR_MM)
+            near = np.flatnonzero(low < wanted + _NEAR_MM)
+        base = np.where(np.isfinite(wanted), wanted, 0.0)
+        work = self._worked(numbers[near], wanted[near])
+        if len(near) < len(numbers) and not work.least < _NEAR_MM:
+            near = np.arange(len(numbers))  # nothing is near: the far pairs count too
+            work = self._worked(numbers, wanted)
+        low[near] = work.low
+        high = np.full(len(numbers), np.inf)
+        found = {int(near[k]): known for k, known in work.known.items()}
+        for k, known in found.items():
+            low[k], high[k] = known.low, known.high
+        closest = None
+        if found:
+            margins = high - base
+            # Of pairs as near as each other the first is told, however the search went.
+            nearest = int(np.argmax(margins <= margins.min() + TOUCH_MM))
+            closest = self.clearance(numbers[nearest].tolist(), found[nearest])
+        return Survey(numbers, wanted, low, high, closest, work.calls, self, found)
+
+    def _worked(self, numbers: IntArray, wanted: FloatArray) -> _Work:
         work = _Work(self, numbers, wanted)
         work.glance()
         work.search()
-        low, high = work.low, np.full(len(numbers), np.inf)
-        for k, known in work.known.items():
-            low[k], high[k] = known.low, known.high
-        closest = None
-        if work.known:
-            margins = high - work.base
-            # Of pairs as near as each other the first is told, however the search went.
-            nearest = int(np.argmax(margins <= margins.min() + TOUCH_MM))
-            closest = self.clearance(numbers[nearest].tolist(), work.known[nearest])
-        return Survey(numbers, wanted, low, high, closest, work.calls, self, work.known)
+        return work
 
     def clearance(self, pair: Sequence[int], known: Known) -> Clearance:
         """A clearance in full from what is known of a pair of body numbers."""
@@ -277,6 +294,11 @@ class _Work:
         self.known: dict[int, Known] = {}
         self.calls = 0
 
+    @property
+    def least(self) -> float:
+        """Least margin over its limit that any pair is known to come down to, mm."""
+        return min((k.high - float(self.base[n]) for n, k in self.known.items()), default=np.inf)
+
     def glance(self) -> None:
         """Looks at the nearest pairs in the middle of their motion, for a first least margin."""
         chosen = least_places(self.stage.low - self.base, _GLANCES)
@@ -290,8 +312,9 @@ class _Work:
 
     def search(self) -> None:
         """Works out what is wanted of every pair that the boxes leave open."""
-        least = min((k.high - self.base[n] for n, k in self.known.items()), default=np.inf)
-        enough = np.maximum(self.limits - TOUCH_MM, self.base + least - self.solver.error_bound_mm)
+        enough = np.maximum(
+            self.limits - TOUCH_MM, self.base + self.least - self.solver.error_bound_mm
+        )
         wanted = self.stage.low < enough
         wanted[list(self.known)] = True
         chosen = np.flatnonzero(wanted)

@@ -83,7 +83,7 @@ def test_a_cube_in_the_notch_reads_its_true_gap_not_the_hulls(ell, solid_of, pla
     ],
 )
 def test_a_cube_buried_in_a_leg_is_a_hit(ell, solid_of, place, size, depth):
-    body, small = solid_of(ell), cube(*place, size=size)
+    body, small = solid_of(ell), cube(place[0], place[1], place[2], size)
     for one, other in ((body, small), (small, body)):
         solver = ClearanceSolver(two(one, other), STILL)
         found = solver.pair(0, 1)
@@ -191,9 +191,9 @@ def test_certified_over_a_turn_is_never_more_than_any_sample(name, reach, reques
     body = solid_of(surface, translation(0, 60, 0))
     solver = ClearanceSolver(two(body, arm, TURN))
     found = solver.pair(0, 1)
-    triangles = as_fine(body)
+    triangles = some_of(body)
     samples = []
-    for angle in np.linspace(-60, 60, 241):
+    for angle in np.linspace(-60, 60, 61):
         moved = arm.moved(rotation((0, 0, 1), float(angle)))
         samples.append(NARROW.solids(triangles, identity(), moved, identity()).high_mm)
     assert found.low_mm <= min(samples) + 1e-6
@@ -205,19 +205,10 @@ def test_certified_over_a_turn_is_never_more_than_any_sample(name, reach, reques
     assert found.high_mm <= at_pose + 1e-6
 
 
-def as_fine(body: Solid) -> Solid:
-    """Only the triangles within reach of the samples, so that each is quick."""
-    pieces = [
-        piece
-        for piece in body.pieces[0].convex_pieces()
-        if np.abs((piece.placement[:3, :3] @ _middle(piece)) + piece.placement[:3, 3]).max() < 400
-    ]
-    return Solid(tuple(pieces[:: max(1, len(pieces) // 150)]))
-
-
-def _middle(piece: Piece) -> np.ndarray:
-    assert isinstance(piece.shape, Triangle)
-    return piece.shape.vertices.mean(axis=0)
+def some_of(body: Solid) -> Solid:
+    """Some of the triangles of a body: it is no nearer to anything than all of them are."""
+    pieces = body.pieces[0].convex_pieces()
+    return Solid(tuple(pieces[:: max(1, len(pieces) // 60)]))
 
 
 def test_what_moves_inside_a_body_is_a_hit_in_every_pose(ball, solid_of):
@@ -245,8 +236,12 @@ def test_a_big_mesh_needs_few_looks(solid_of):
     survey = solver.survey([(0, 1)], 15.0)
     assert survey.status(0) is Status.CLEAR
     assert survey.calls < 4000
-    far = ClearanceSolver(two(body, arm.moved(translation(500, 0, 0)), TURN))
-    assert far.survey([(0, 1)], 15.0).calls < 100
+    aside = ClearanceSolver(two(body.moved(translation(-100, 80, 40)), arm, TURN))
+    survey = aside.survey([(0, 1)], 15.0)
+    assert survey.status(0) is Status.CLEAR
+    assert survey.calls < 2000
+    assert survey.closest is not None
+    assert survey.closest.settled
 
 
 def test_a_spent_budget_is_never_clear_and_never_forgotten(ball, solid_of):
