@@ -65,6 +65,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _check_parser(commands.add_parser("check", help="does it fit and clear? what to change?"))
     _render_parser(commands.add_parser("render", help="a picture of the rig (PNG)"))
+    _draw_parser(commands.add_parser("draw", help="dimensioned drawings (PDF, SVG, DXF)"))
     _report_parser(commands.add_parser("report", help="one HTML file: 3D view, findings, tables"))
     _sheet_parser(commands.add_parser("sheet", help="setup sheet for shop and field (PDF, HTML)"))
     _measure_parser(
@@ -161,6 +162,37 @@ def _render(options: argparse.Namespace) -> int:
     progress("drawing")
     render_picture(assembly, findings, wanted, target)
     print(f"wrote {target}", file=sys.stderr)
+    return EXIT_OK
+
+
+def _draw_parser(parser: argparse.ArgumentParser) -> None:
+    _scene_argument(parser)
+    _out_argument(parser, "the drawing")
+    parser.add_argument("--format", choices=("pdf", "svg", "dxf"), default="pdf")
+    parser.add_argument(
+        "--paper",
+        choices=("A4", "A3", "Letter", "Tabloid"),
+        default=None,
+        help="paper (Tabloid for inches, A3 for millimetres)",
+    )
+    parser.add_argument("--date", default="", help="date to print in the title block")
+    parser.set_defaults(run=_draw)
+
+
+def _draw(options: argparse.Namespace) -> int:
+    from rigmodel.assembly.build import assemble  # noqa: PLC0415
+    from rigmodel.drawing.draw import drawings  # noqa: PLC0415
+    from rigmodel.drawing.sheet import Paper  # noqa: PLC0415
+    from rigmodel.drawing.write import WRITERS  # noqa: PLC0415
+    from rigmodel.spec.load import load_scene  # noqa: PLC0415
+
+    progress = Progress()
+    assembly = assemble(load_scene(options.scene, options.catalogue))
+    progress("drawing")
+    sheets = drawings(assembly, Paper(options.paper) if options.paper else None, options.date)
+    target = options.out / f"{options.scene.stem}-drawings.{options.format}"
+    for path in WRITERS[options.format](sheets, target, options.force):
+        print(f"wrote {path}", file=sys.stderr)
     return EXIT_OK
 
 

@@ -1,0 +1,1 @@
+"""Fabrication drawings: one set of primitives, written as SVG, PDF or DXF."""
