@@ -13,15 +13,15 @@ from rigmodel.catalog.kinds import FingerWheel, Shank
 from rigmodel.clearance.finding import Choice, Knob
 
 
-def height_cures(assembly: Assembly) -> tuple[Knob, ...]:
-    """Lower or raise the bar, inside the lift's range."""
+def height_cures(assembly: Assembly, lower: bool = True, higher: bool = True) -> tuple[Knob, ...]:
+    """Lower or raise the bar, inside the lift's range; only the ways that can help."""
     lowest, highest = assembly.scene.lift_range_mm
     height = assembly.scene.spec.toolbar.height
     path = ("toolbar", "height")
     found = []
-    if lowest < height:
+    if lower and lowest < height:
         found.append(Knob(path, height, lowest, "mm", "work with the bar lower"))
-    if highest > height:
+    if higher and highest > height:
         found.append(Knob(path, height, highest, "mm", "work with the bar higher"))
     return tuple(found)
 

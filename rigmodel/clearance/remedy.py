@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 
 from pydantic import BaseModel
 
@@ -69,6 +69,7 @@ class RemedyFinder:
         self.progress = progress
         self.failing = {_key(f) for f in findings if f.verdict is Verdict.FAIL}
         self.found: list[Remedy] = []
+        self._runs: dict[Hashable, tuple[Finding, ...] | None] = {}
 
     def remedy(self, finding: Finding) -> Remedy | None:
         """A change that makes a failing finding pass, re-checked; None where none was found.
@@ -125,8 +126,13 @@ class RemedyFinder:
         return _turned(knob, high * step * way)
 
     def _run(self, changes: Sequence[Change], only: Sequence[str]) -> tuple[Finding, ...] | None:
-        scene = changed_scene(self.scene, changes)
-        return None if scene is None else run(assemble(scene), self.memo, only)
+        """Findings after some changes, or None where they do not go together; each run once."""
+        key = (tuple((change.path, change.value) for change in changes), tuple(only))
+        if key not in self._runs:
+            scene = changed_scene(self.scene, changes)
+            found = None if scene is None else run(assemble(scene), self.memo, only)
+            self._runs[key] = found
+        return self._runs[key]
 
     def _cures(self, finding: Finding, changes: Sequence[Change]) -> bool:
         """Whether the finding passes after the changes and its check fails nowhere new."""

@@ -125,5 +125,5 @@ def _finding(assembly: Assembly, joint: Joint) -> Finding:
         text,
         parts=(arm,),
         source=limits.source("arm_reserve"),
-        cures=height_cures(assembly),
+        cures=height_cures(assembly, lower=down < up, higher=up < down),
     )

@@ -135,5 +135,8 @@ def _finding(assembly: Assembly, error: float, tool: ToolPlace, low: Low) -> Fin
         at=(low.point, ground),
         pose_name="level",
         source=limits.source("depth_tolerance"),
-        cures=(*height_cures(assembly), *shank_cures(assembly, tool)),
+        cures=(
+            *height_cures(assembly, lower=error < 0.0, higher=error > 0.0),
+            *shank_cures(assembly, tool),
+        ),
     )

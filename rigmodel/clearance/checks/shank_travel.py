@@ -61,5 +61,8 @@ def _finding(assembly: Assembly, left: float, slide: Adjustment, tool: ToolPlace
         text,
         parts=(shank,),
         source=f"{limits.source('shank_end')}; reserve: {limits.source('shank_reserve')}",
-        cures=(*shank_cures(assembly, tool), *height_cures(assembly)),
+        cures=(
+            *shank_cures(assembly, tool),
+            *height_cures(assembly, slide.wanted > slide.high, slide.wanted < slide.low),
+        ),
     )
