@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from types import MappingProxyType
 
 import numpy as np
@@ -75,12 +75,15 @@ def _two_discs(piece: Piece, shape: Cylinder) -> Mesh:
     return disc.mesh(SIDES).moved(piece.placement)
 
 
-def finger_lines(mechanism: Mechanism) -> Lines:
-    """Strokes from the driver to the rim of every finger wheel, so that it reads as fingers."""
+def finger_lines(mechanism: Mechanism, frames: Container[int]) -> Lines:
+    """Strokes from the driver to the rim of every finger wheel on those frames, at work.
+
+    So it reads as fingers.
+    """
     worlds = mechanism.frame_poses(WORK)
     ends = [np.zeros((0, 2, 3))]
     for part in mechanism.parts:
-        if part.role is Role.FINGER_WHEEL:
+        if part.role is Role.FINGER_WHEEL and part.frame in frames:
             ends += _spokes(part, worlds[part.frame])
     return Lines("fingers", np.concatenate(ends), "#938a9c", 1.0)
 
@@ -105,7 +108,7 @@ def ghost_poses(mechanism: Mechanism, ghost: Ghost) -> tuple[Pose, ...]:
     """The poses a ghost stands for: both stops, full trip, raised, both steering locks."""
     joints = [j for j in mechanism.joints.values() if j.kind is ghost.joint_kind]
     if ghost is Ghost.TRIP:
-        stops = [("tripped", {j.name: _farther(j) for j in joints})]
+        stops = [("tripped", {j.name: farther_stop(j) for j in joints})]
     elif ghost is Ghost.LIFT:
         stops = [("raised", {j.name: j.high for j in joints})]
     else:
@@ -116,7 +119,8 @@ def ghost_poses(mechanism: Mechanism, ghost: Ghost) -> tuple[Pose, ...]:
     return tuple(Pose(f"{ghost.value} {name}", MappingProxyType(at)) for name, at in stops if at)
 
 
-def _farther(joint: Joint) -> float:
+def farther_stop(joint: Joint) -> float:
+    """The end of a joint's travel that is farther from work, mm or degrees."""
     return max((joint.low, joint.high), key=lambda stop: abs(stop - joint.value))
 
 

@@ -16,7 +16,7 @@ from rigmodel.view.callouts import panel_labels
 from rigmodel.view.camera import Direction, directions, framed, hidden_share, project
 from rigmodel.view.edges import EdgeTable, edge_table
 from rigmodel.view.marks import marks
-from rigmodel.view.options import PictureOptions, View
+from rigmodel.view.options import Ghost, PictureOptions, View
 from rigmodel.view.overlay import (
     header,
     legend,
@@ -48,6 +48,7 @@ class Stage:
         edges: edge table of every surface that has edges, by name.
         bounds: (2, 3) box round all of these, mm.
         tools: points (n, 3) on the tools.
+        reach: further points (n, 3) that a view must hold, such as where parts move to.
     """
 
     assembly: Assembly
@@ -57,6 +58,7 @@ class Stage:
     edges: dict[str, EdgeTable]
     bounds: FloatArray
     tools: FloatArray
+    reach: FloatArray
 
 
 def describe(assembly: Assembly, findings: Findings | None, options: PictureOptions) -> Picture:
@@ -69,26 +71,42 @@ def describe(assembly: Assembly, findings: Findings | None, options: PictureOpti
     """
     scale = max(_LEAST_SCALE, min(options.width / 1600.0, options.height / 1000.0))
     whole = Area(0, 0, options.width, options.height)
-    stage = _stage(assembly, findings, options)
-    panels = tuple(_panel(stage, view, area, scale) for view, area in _layout(options, scale))
+    stage = stage_of(assembly, findings, options.ghosts)
+    brief = options.view is View.SHEET
+    panels = tuple(
+        panel_of(stage, view, area, scale, brief=brief) for view, area in _layout(options, scale)
+    )
     marked = [mark for panel in panels for mark in panel.marks]
     overlay: list[Drawn] = []
     for panel in panels:
         overlay += _frame(panel, scale) if len(panels) > 1 else []
         overlay += panel_overlay(panel, scale)
-        overlay += _scale(panel, assembly, scale)
+        overlay += panel_scale(panel, assembly, scale)
     overlay += header(assembly.scene.spec.name, findings, whole, scale)
     overlay += legend(marked, bool(options.ghosts), whole, scale)
     return Picture(options.width, options.height, palette.BACKGROUND, panels, tuple(overlay))
 
 
-def _stage(assembly: Assembly, findings: Findings | None, options: PictureOptions) -> Stage:
+def stage_of(
+    assembly: Assembly,
+    findings: Findings | None,
+    ghosts: Sequence[Ghost] = (),
+    reach: FloatArray | None = None,
+) -> Stage:
+    """What all views of a rig share.
+
+    Args:
+        assembly: the rig.
+        findings: to be marked, or None.
+        ghosts: other poses to draw faintly.
+        reach: further points (n, 3) that a view must hold, mm.
+    """
+    further = np.zeros((0, 3)) if reach is None else reach
     mechanism = assembly.mechanism
     parts = bodies.part_surfaces(mechanism)
-    extras = (*bodies.rims(mechanism), *bodies.ghost_surfaces(mechanism, options.ghosts))
+    extras = (*bodies.rims(mechanism), *bodies.ghost_surfaces(mechanism, ghosts))
     drawn = (*parts, *extras)
-    lows = np.array([s.mesh.vertices.min(axis=0) for s in drawn])
-    highs = np.array([s.mesh.vertices.max(axis=0) for s in drawn])
+    everything = np.concatenate([*(s.mesh.vertices for s in drawn), further])
     tools = {p.name for p in mechanism.parts if p.role in TOOL_ROLES}
     points = [s.mesh.vertices[::7] for s in parts if s.name.rpartition("/")[0] in tools]
     return Stage(
@@ -97,8 +115,9 @@ def _stage(assembly: Assembly, findings: Findings | None, options: PictureOption
         parts,
         extras,
         {s.name: edge_table(s.mesh) for s in drawn if s.style.edge},
-        np.array([lows.min(axis=0), highs.max(axis=0)]),
+        np.array([everything.min(axis=0), everything.max(axis=0)]),
         np.concatenate(points) if points else np.zeros((0, 3)),
+        further,
     )
 
 
@@ -118,7 +137,16 @@ def _layout(options: PictureOptions, scale: float) -> list[tuple[View, Area]]:
     ]
 
 
-def _panel(stage: Stage, view: View, area: Area, scale: float) -> Panel:
+def panel_of(stage: Stage, view: View, area: Area, scale: float, *, brief: bool) -> Panel:
+    """One view.
+
+    Args:
+        stage: what is shown.
+        view: where to look from; not the sheet.
+        area: its part of the picture.
+        scale: size of letters against a picture of 1600 x 1000.
+        brief: names rows, bar and numbers only.
+    """
     assembly = stage.assembly
     bounds = stage.bounds + np.array([[-_GROUND_MARGIN], [_GROUND_MARGIN]]) * (1.0, 1.0, 0.0)
     shading = [s.mesh for s in stage.parts if s.style.opacity >= 1.0]
@@ -130,21 +158,22 @@ def _panel(stage: Stage, view: View, area: Area, scale: float) -> Panel:
         28 * scale,
         (_HEADER + 18) * scale if alone else 44 * scale,
     )
-    points = np.concatenate([s.mesh.vertices for s in (*stage.parts, *stage.extras, *ground)])
+    shown = (*stage.parts, *stage.extras, *ground)
+    points = np.concatenate([*(s.mesh.vertices for s in shown), stage.reach])
     seen = [_Seen.along(stage, way, framed(way, points, inner, area)) for way in directions(view)]
     best = min(seen, key=_Seen.size if view is View.TOP else _Seen.veil)
     camera, toward = best.camera, best.way.toward
     bodies_seen = _seen_through((*stage.parts, *stage.extras), best.tyres)
     surfaces = _in_order((*ground, *bodies_seen), toward)
     lines = [line for line in ground_lines if len(line.ends)]
-    lines.append(bodies.finger_lines(assembly.mechanism))
-    lines += _edge_lines(bodies_seen, stage.edges, toward)
+    lines.append(bodies.finger_lines(assembly.mechanism, range(len(assembly.mechanism.frames))))
+    lines += edge_lines(bodies_seen, stage.edges, toward)
     panel = Panel(best.way.title, area, camera, surfaces, tuple(lines))
     if stage.findings is not None:
         found = marks(stage.findings, camera, area, assembly.scene.unit)
         panel = replace(panel, marks=found)
-    kept_free = room_of(_scale(panel, assembly, scale))
-    labels = panel_labels(assembly, panel, bounds, inner, scale, kept_free, brief=not alone)
+    kept_free = room_of(panel_scale(panel, assembly, scale))
+    labels = panel_labels(assembly, panel, bounds, inner, scale, kept_free, brief=brief)
     return replace(panel, labels=labels)
 
 
@@ -197,7 +226,7 @@ def _in_order(surfaces: Sequence[Surface], toward: FloatArray) -> tuple[Surface,
     return tuple(sorted(surfaces, key=depth))
 
 
-def _edge_lines(
+def edge_lines(
     surfaces: Sequence[Surface], tables: dict[str, EdgeTable], toward: FloatArray
 ) -> list[Lines]:
     """All edges, gathered by how they look."""
@@ -221,7 +250,7 @@ def _frame(panel: Panel, scale: float) -> list[Drawn]:
     ]
 
 
-def _scale(panel: Panel, assembly: Assembly, scale: float) -> list[Drawn]:
+def panel_scale(panel: Panel, assembly: Assembly, scale: float) -> list[Drawn]:
     """The panel's scale bar: along the tractor or across it, whichever lies more level."""
     camera, area = panel.camera, panel.area
     steps = {

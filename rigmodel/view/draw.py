@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import pickle
 import sys
+from collections.abc import Sequence
+from itertools import product
 
 import numpy as np
 import vtkmodules.vtkRenderingFreeType
@@ -26,15 +28,17 @@ from vtkmodules.vtkRenderingCore import (
     vtkLight,
     vtkPolyDataMapper,
     vtkPolyDataMapper2D,
+    vtkProp,
     vtkRenderer,
     vtkRenderWindow,
     vtkTextActor,
 )
 
 from meshes_generic.mesh import IntArray, Mesh, merge
+from meshes_generic.shapes import Box
 from meshes_generic.transform import FloatArray
 from rigmodel.view.edges import CREASE_DEG
-from rigmodel.view.picture import Align, Fill, Lines, Panel, Picture, Style, Words
+from rigmodel.view.picture import Align, Drawn, Fill, Lines, Panel, Picture, Style, Words
 
 SAMPLES = 2  # drawn this many times larger each way and averaged down
 _FAR = 40000.0  # the eye stands this far off, mm
@@ -123,6 +127,7 @@ def panel_renderer(panel: Panel, picture: Picture) -> vtkRenderer:
         area.high / picture.height,
     )
     renderer.SetBackground(*rgb(picture.background))
+    renderer.SetUseOIT(False)  # what shows through is drawn from far to near, which is enough
     gathered: dict[Style, list[Mesh]] = {}
     for surface in panel.surfaces:
         if surface.style.opacity < 1.0:
@@ -215,33 +220,55 @@ def words_actor(words: Words) -> vtkTextActor:
     return actor
 
 
-def overlay_renderer(picture: Picture) -> vtkRenderer:
+def overlay_props(overlay: Sequence[Drawn]) -> list[vtkProp]:
     """Everything flat, in order: runs of fills in one actor each, words one by one."""
-    renderer = vtkRenderer()
-    renderer.SetLayer(1)
-    renderer.InteractiveOff()
+    props: list[vtkProp] = []
     run: list[Fill] = []
-    for item in picture.overlay:
+    for item in overlay:
         if isinstance(item, Fill):
             run.append(item)
             continue
         if run:
-            renderer.AddViewProp(fills_actor(run))
+            props.append(fills_actor(run))
             run = []
-        renderer.AddViewProp(words_actor(item))
+        props.append(words_actor(item))
     if run:
-        renderer.AddViewProp(fills_actor(run))
+        props.append(fills_actor(run))
+    return props
+
+
+def overlay_renderer(picture: Picture) -> vtkRenderer:
+    """What lies over the views, in a layer of its own."""
+    renderer = vtkRenderer()
+    renderer.SetLayer(1)
+    renderer.InteractiveOff()
+    for prop in overlay_props(picture.overlay):
+        renderer.AddViewProp(prop)
     return renderer
 
 
-def window_of(picture: Picture) -> vtkRenderWindow:
-    """The picture in an off screen window `SAMPLES` times as large."""
+def _window(width: int, height: int) -> vtkRenderWindow:
     window = vtkRenderWindow()
     window.SetOffScreenRendering(True)
     window.SetShowWindow(False)
     window.SetMultiSamples(0)
     window.SetDPI(72)
-    window.SetSize(picture.width * SAMPLES, picture.height * SAMPLES)
+    window.SetSize(width * SAMPLES, height * SAMPLES)
+    return window
+
+
+def warm_up() -> None:
+    """Draws next to nothing, which loads what drawing needs while there is nothing to draw yet."""
+    window, renderer = _window(8, 8), vtkRenderer()
+    renderer.AddActor(surface_actor(Box(1.0, 1.0, 1.0).mesh(), Style("#ffffff")))
+    renderer.AddViewProp(words_actor(Words("0", (1.0, 1.0), 8.0, "#ffffff")))
+    window.AddRenderer(renderer)
+    window.Render()
+
+
+def window_of(picture: Picture) -> vtkRenderWindow:
+    """The picture in an off screen window `SAMPLES` times as large."""
+    window = _window(picture.width, picture.height)
     window.SetNumberOfLayers(2)
     ground = vtkRenderer()  # what no panel covers
     ground.SetBackground(*rgb(picture.background))
@@ -259,7 +286,11 @@ def pixels(window: vtkRenderWindow, picture: Picture) -> Pixels:
     wide, high = picture.width * SAMPLES, picture.height * SAMPLES
     window.GetPixelData(0, 0, wide - 1, high - 1, 0, taken, 0)
     fine = vtk_to_numpy(taken).reshape(picture.height, SAMPLES, picture.width, SAMPLES, 3)
-    return np.asarray(fine.mean(axis=(1, 3)).round().astype(np.uint8))
+    total = np.full((picture.height, picture.width, 3), SAMPLES**2 // 2, dtype=np.uint16)
+    for row, column in product(range(SAMPLES), repeat=2):
+        total += fine[:, row, :, column]
+    averaged: Pixels = (total // SAMPLES**2).astype(np.uint8)
+    return averaged
 
 
 def write_png(values: Pixels, file: str) -> None:
@@ -276,6 +307,7 @@ def write_png(values: Pixels, file: str) -> None:
 
 def main() -> None:
     """Reads the picture from stdin and writes it to the file named on the command line."""
+    warm_up()
     picture = pickle.load(sys.stdin.buffer)
     if not isinstance(picture, Picture):
         raise TypeError("stdin must hold a picture")

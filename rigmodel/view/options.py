@@ -87,21 +87,38 @@ def picture_options(view: str, size: str, ghosts: str, replace: bool) -> Picture
     Raises:
         PictureError: one of them does not read.
     """
-    match = _SIZE.fullmatch(size.strip())
-    if match is None:
-        raise PictureError(f"{shown(size)} is not a size in pixels such as 1600x1000")
+    width, height = read_size(size)
     words = [word.strip().lower() for word in ghosts.split(",") if word.strip()]
-    chosen = tuple(_choice(Ghost, word, "a pose to draw faintly") for word in dict.fromkeys(words))
+    chosen = tuple(
+        choice_of(Ghost, word, "a pose to draw faintly") for word in dict.fromkeys(words)
+    )
     return PictureOptions(
-        _choice(View, view.strip().lower(), "a view"),
-        int(match[1]),
-        int(match[2]),
+        choice_of(View, view.strip().lower(), "a view"),
+        width,
+        height,
         chosen,
         replace,
     )
 
 
-def _choice(kind: type[_Choice], word: str, what: str) -> _Choice:
+def read_size(size: str) -> tuple[int, int]:
+    """Width and height in pixels from a text such as ``1600x1000``.
+
+    Raises:
+        PictureError: it does not read.
+    """
+    match = _SIZE.fullmatch(size.strip())
+    if match is None:
+        raise PictureError(f"{shown(size)} is not a size in pixels such as 1600x1000")
+    return int(match[1]), int(match[2])
+
+
+def choice_of(kind: type[_Choice], word: str, what: str) -> _Choice:
+    """The member of that value, or a sentence with all there are.
+
+    Raises:
+        PictureError: there is none.
+    """
     try:
         return kind(word)
     except ValueError:

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from meshes_generic.mesh import Mesh
 from meshes_generic.transform import FloatArray
+from rigmodel.view.edges import EdgeTable
 
 Pixel = tuple[float, float]
 
@@ -257,3 +258,39 @@ class Picture:
     background: str
     panels: tuple[Panel, ...]
     overlay: tuple[Drawn, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Mover:
+    """What moves as one and looks alike.
+
+    Attributes:
+        surface: at work, or None where there are strokes only.
+        edges: its edge table at work, or None.
+        strokes: lines on it at work, or None.
+        ways: world transforms from work to each pose, (poses, 4, 4).
+    """
+
+    surface: Surface | None
+    edges: EdgeTable | None
+    strokes: Lines | None
+    ways: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Film:
+    """All that is needed to draw a moving picture.
+
+    Attributes:
+        still: what stands still, in one panel, and what is always written over it.
+        movers: what moves.
+        notes: what is written over each pose.
+        order: index of the pose of each picture of the loop.
+        pause_ms: time between two pictures.
+    """
+
+    still: Picture
+    movers: tuple[Mover, ...]
+    notes: tuple[tuple[Drawn, ...], ...]
+    order: tuple[int, ...]
+    pause_ms: int

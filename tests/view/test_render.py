@@ -13,8 +13,9 @@ from vtkmodules.vtkIOImage import vtkPNGReader
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Findings
-from rigmodel.view import palette, render
+from rigmodel.view import child, palette, render
 from rigmodel.view.camera import project
+from rigmodel.view.child import DrawingChild
 from rigmodel.view.describe import describe
 from rigmodel.view.options import PictureError, PictureOptions, View
 from rigmodel.view.picture import Style
@@ -127,7 +128,7 @@ def test_without_graphics_one_line_says_what_to_install(rig: Assembly, tmp_path:
 def test_a_child_that_dies_is_no_picture(
     rig: Assembly, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
 ) -> None:
-    monkeypatch.setattr(render, "_run_child", lambda described, file: (code, ""))
+    monkeypatch.setattr(DrawingChild, "_finish", lambda self, described: (code, ""))
     with pytest.raises(PictureError, match="apt-get install"):
         render_picture(rig, None, SMALL, tmp_path / "rig.png")
     assert list(tmp_path.iterdir()) == []
@@ -136,11 +137,11 @@ def test_a_child_that_dies_is_no_picture(
 def test_half_a_file_from_the_child_is_no_picture(
     rig: Assembly, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def broken(described: bytes, file: Path) -> tuple[int, str]:
-        file.write_bytes(b"\x89PN")
+    def broken(self: DrawingChild, described: bytes) -> tuple[int, str]:
+        self._file.write_bytes(b"\x89PN")
         return 0, ""
 
-    monkeypatch.setattr(render, "_run_child", broken)
+    monkeypatch.setattr(DrawingChild, "_finish", broken)
     with pytest.raises(PictureError):
         render_picture(rig, None, SMALL, tmp_path / "rig.png")
     assert list(tmp_path.iterdir()) == []
@@ -153,7 +154,7 @@ def test_a_library_that_is_missing_is_named(
         "Traceback (most recent call last):\n  File x\n"
         "ImportError: libGL.so.1: cannot open shared object file: No such file or directory\n"
     )
-    monkeypatch.setattr(render, "_run_child", lambda described, file: (1, said))
+    monkeypatch.setattr(DrawingChild, "_finish", lambda self, described: (1, said))
     with pytest.raises(PictureError, match=r"libGL\.so\.1.*apt-get install.* libgl1$"):
         render_picture(rig, None, SMALL, tmp_path / "rig.png")
 
@@ -171,7 +172,7 @@ def test_an_exception_in_the_child_is_told_in_one_line(rig: Assembly) -> None:
 def test_without_the_package_the_message_says_so(
     rig: Assembly, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(render, "find_spec", lambda name: None)
+    monkeypatch.setattr(child, "find_spec", lambda name: None)
     with pytest.raises(PictureError, match="pip install vtk"):
         png_of(describe(rig, None, SMALL))
 
@@ -179,7 +180,7 @@ def test_without_the_package_the_message_says_so(
 def test_no_display_is_opened(rig: Assembly, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("DISPLAY", "WAYLAND_DISPLAY"):
         monkeypatch.setenv(name, ":77")
-        assert name not in render._environment()
+        assert name not in child.environment()
     monkeypatch.setenv("VTK_DEFAULT_OPENGL_WINDOW", "vtkXOpenGLRenderWindow")
     assert png_of(describe(rig, None, SMALL)).startswith(b"\x89PNG")
 

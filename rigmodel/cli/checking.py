@@ -1,0 +1,104 @@
+"""Commands that look at a rig: check and render."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+
+from rigmodel.cli.common import EXIT_FAIL, EXIT_OK, Progress, out_argument, scene_argument, width
+
+
+def check_parser(parser: argparse.ArgumentParser) -> None:
+    """Arguments of `rigmodel check`."""
+    scene_argument(parser)
+    parser.add_argument("--json", action="store_true", help="print the findings as JSON")
+    parser.add_argument(
+        "--bolted", action="store_true", help="also list the pairs that touch by design"
+    )
+    parser.set_defaults(run=_check)
+
+
+def _check(options: argparse.Namespace) -> int:
+    from rigmodel.assembly.build import assemble  # noqa: PLC0415
+    from rigmodel.clearance.check import check  # noqa: PLC0415
+    from rigmodel.clearance.finding import Verdict  # noqa: PLC0415
+    from rigmodel.spec.load import load_scene  # noqa: PLC0415
+
+    scene = load_scene(options.scene, options.catalogue)
+    findings = check(assemble(scene), progress=Progress())
+    if options.json:
+        from rigmodel.report.as_json import findings_json  # noqa: PLC0415
+
+        sys.stdout.write(findings_json(findings))
+    else:
+        from rigmodel.report.terminal import bolted_text, findings_text  # noqa: PLC0415
+
+        colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
+        sys.stdout.write(findings_text(findings, scene.unit, width(), colour))
+        if options.bolted:
+            sys.stdout.write("\nBolted together\n" + bolted_text(findings))
+    return EXIT_FAIL if findings.verdict is Verdict.FAIL else EXIT_OK
+
+
+def render_parser(parser: argparse.ArgumentParser) -> None:
+    """Arguments of `rigmodel render`."""
+    scene_argument(parser)
+    out_argument(parser, "the picture")
+    parser.add_argument(
+        "--view",
+        choices=("three-quarter", "top", "front", "side", "sheet"),
+        default="three-quarter",
+        help="where to look from; sheet shows the four together",
+    )
+    parser.add_argument(
+        "--size", default="", metavar="WxH", help="pixels (1600x1000; a sweep 800x500)"
+    )
+    parser.add_argument(
+        "--sweep",
+        choices=("float", "trip", "lift", "steer", "all"),
+        default=None,
+        help="a moving picture (GIF) of one motion from end to end, or of all in turn",
+    )
+    parser.add_argument(
+        "--ghosts",
+        default="",
+        metavar="WHICH",
+        help="also draw, faintly: float, trip, lift, steer (comma between)",
+    )
+    parser.set_defaults(run=_render)
+
+
+def _render(options: argparse.Namespace) -> int:
+    from rigmodel.assembly.build import assemble  # noqa: PLC0415
+    from rigmodel.clearance.check import check  # noqa: PLC0415
+    from rigmodel.files import check_target  # noqa: PLC0415
+    from rigmodel.spec.load import load_scene  # noqa: PLC0415
+    from rigmodel.view.film import sweep_options  # noqa: PLC0415
+    from rigmodel.view.render import (  # noqa: PLC0415
+        picture_options,
+        render_picture,
+        render_sweep,
+    )
+
+    progress = Progress()
+    if options.sweep is not None:
+        film = sweep_options(options.sweep, options.view, options.size, options.force)
+        assembly = assemble(load_scene(options.scene, options.catalogue))
+        target = options.out / f"{options.scene.stem}-{options.sweep}.gif"
+        check_target(target, options.force)
+        findings = check(assembly, progress=progress)
+        progress("drawing")
+        render_sweep(assembly, findings, film, target)
+        print(f"wrote {target}", file=sys.stderr)
+        return EXIT_OK
+    size = options.size or "1600x1000"
+    wanted = picture_options(options.view, size, options.ghosts, options.force)
+    assembly = assemble(load_scene(options.scene, options.catalogue))
+    target = options.out / f"{options.scene.stem}-{options.view}.png"
+    check_target(target, options.force)
+    findings = check(assembly, progress=progress)
+    progress("drawing")
+    render_picture(assembly, findings, wanted, target)
+    print(f"wrote {target}", file=sys.stderr)
+    return EXIT_OK
