@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Sequence
 
 from rigmodel import __version__
-from rigmodel.cli import checking, papers, scenes
+from rigmodel.cli import advice, checking, papers, scenes
 from rigmodel.cli.common import EXIT_INPUT, EXIT_OK
 from rigmodel.errors import RigmodelError
 
@@ -28,6 +28,9 @@ _COMMANDS: tuple[tuple[str, Callable[[argparse.ArgumentParser], None], str], ...
     ("draw", papers.draw_parser, "dimensioned drawings (PDF, SVG, DXF)"),
     ("report", papers.report_parser, "one HTML file: 3D view, findings, tables"),
     ("export", papers.export_parser, "the rig as a 3D file"),
+    ("compare", advice.compare_parser, "what to move from one rig to another, mark by mark"),
+    ("audit", advice.audit_parser, "the rig as measured against the plan"),
+    ("study", advice.study_parser, "what fits what, over many spacings, tracks, tyres, wheels"),
     ("measure-sheet", papers.measure_parser, "blank form: what to measure on the tractor"),
     ("new", scenes.new_parser, "write a new scene file, with comments"),
     ("parts", scenes.parts_parser, "what the catalogue holds"),

@@ -1,0 +1,147 @@
+"""Runs a study on all cores of this machine, or on a cluster."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+
+from rigmodel.advise.study.cases import Result, run_batch
+from rigmodel.advise.study.plan import StudyError, StudyPlan
+from rigmodel.advise.study.store import Store
+
+_ANSWERS_IN = "15s"
+_DIED = "a process that worked on cases died; what is done is kept, so run the study again to go on"
+_Batches = Iterator[tuple[int, tuple[Result, ...]]]
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far a study is.
+
+    Attributes:
+        done: cases done, in earlier runs too.
+        total: cases of the study.
+        seconds_left: estimate from the pace of this run; None before there is one.
+    """
+
+    done: int
+    total: int
+    seconds_left: float | None
+
+    def text(self) -> str:
+        """Such as ``120 of 400 cases, about 3 min left``."""
+        told = f"{self.done} of {self.total} cases"
+        if self.seconds_left is None:
+            return told
+        minutes = self.seconds_left / 60.0
+        if minutes >= 90.0:
+            left = f"{minutes / 60.0:.1f} h"
+        else:
+            left = f"{minutes:.0f} min" if minutes >= 1.5 else f"{self.seconds_left:.0f} s"
+        return f"{told}, about {left} left"
+
+
+def run_study(
+    plan: StudyPlan,
+    target: Path,
+    replace: bool = False,
+    scheduler: str | None = None,
+    progress: Callable[[Progress], None] = lambda _: None,
+) -> tuple[Result, ...]:
+    """Works on every case that has no result yet and gives the results of all.
+
+    Args:
+        plan: the study.
+        target: Parquet file to end in. If the run is stopped, the next one goes on from there.
+        replace: whether results of another study in that place may be written over.
+        scheduler: address of a cluster's scheduler; None for the cores of this machine.
+        progress: called at the start and after every batch.
+
+    Raises:
+        FileError: results of another study are there, or the files cannot be written.
+        StudyError: the cluster cannot be reached, a process that worked on cases died, or what a
+            study needs is not installed.
+    """
+    store = Store(plan, target)
+    store.open(replace)
+    if store.finished():
+        store.discard_parts()
+        progress(Progress(plan.total, plan.total, 0.0))
+        return store.results()
+    missing = store.missing()
+    done = plan.total - sum(_size(plan, start) for start in missing)
+    began, here = time.monotonic(), 0
+    progress(Progress(done, plan.total, None))
+    batches = _local(plan, missing) if scheduler is None else _cluster(plan, missing, scheduler)
+    for start, results in batches:
+        store.add(start, results)
+        here += len(results)
+        left = plan.total - done - here
+        progress(Progress(done + here, plan.total, (time.monotonic() - began) / here * left))
+    store.finish()
+    return store.results()
+
+
+def _size(plan: StudyPlan, start: int) -> int:
+    return min(plan.batch, plan.total - start)
+
+
+def cores() -> int:
+    """Processor cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def _local(plan: StudyPlan, starts: Sequence[int]) -> _Batches:
+    if not starts:
+        return
+    context = multiprocessing.get_context("spawn")  # the same on every system, and no shared state
+    workers = min(cores(), len(starts))
+    with ProcessPoolExecutor(workers, context, _leave_with_parent) as pool:
+        waiting = {pool.submit(run_batch, plan, start): start for start in starts}
+        try:
+            for future in as_completed(waiting):
+                yield waiting[future], future.result()
+        except BrokenProcessPool:
+            raise StudyError(_DIED) from None
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _leave_with_parent() -> None:
+    """Ends this process when the one that started it is gone, killed or not."""
+    parent = multiprocessing.parent_process()
+    assert parent is not None  # only called in processes of the pool
+
+    def wait() -> None:
+        parent.join()
+        os._exit(1)
+
+    threading.Thread(target=wait, daemon=True).start()
+
+
+def _cluster(plan: StudyPlan, starts: Sequence[int], scheduler: str) -> _Batches:
+    try:
+        import distributed  # noqa: PLC0415
+    except ImportError:
+        told = "--scheduler needs dask; install it with: pip install 'rigmodel[cluster]'"
+        raise StudyError(told) from None
+    try:
+        client = distributed.Client(scheduler, timeout=_ANSWERS_IN)
+    except (OSError, ValueError, ImportError) as error:
+        raise StudyError(f"no scheduler answers at {scheduler}: {error}") from None
+    with client:
+        waiting = {client.submit(run_batch, plan, start, pure=False): start for start in starts}
+        try:
+            for future in distributed.as_completed(waiting):
+                yield waiting[future], future.result()
+        except distributed.KilledWorker:
+            raise StudyError(_DIED) from None

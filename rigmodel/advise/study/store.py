@@ -1,0 +1,154 @@
+"""Keeps the results of a study: one Parquet file a batch while it runs, one in all at the end.
+
+A batch's file is written whole or not at all and carries the study's fingerprint, so a run that was
+killed goes on where it stood: what has a file is done, what has none is not.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from rigmodel.advise.study.cases import Outcome, Result
+from rigmodel.advise.study.plan import StudyError, StudyPlan
+from rigmodel.files import FileError, write_whole
+
+_FINGERPRINT, _NAME, _PLAN = b"rigmodel.study", b"rigmodel.name", b"rigmodel.axes"
+_OWN = ("case", "outcome", "room_mm", "room_check", "checks", "reason")
+
+
+class Store:
+    """The files of one study.
+
+    Args:
+        plan: the study.
+        target: the Parquet file it ends in; parts lie beside it while it runs.
+    """
+
+    def __init__(self, plan: StudyPlan, target: Path) -> None:
+        self.plan, self.target = plan, target
+        self.folder = target.with_name(f"{target.stem}.parts")
+
+    def open(self, replace: bool = False) -> None:
+        """Makes the folder of parts, and refuses files of another study.
+
+        Raises:
+            FileError: results of another study are there and may not be replaced, or the folder
+                cannot be made.
+        """
+        for path in (self.target, *self._parts()):
+            if path.is_file() and not self._ours(path):
+                if not replace:
+                    raise FileError(
+                        f"{path} holds another study, or the same one before it was changed; give "
+                        "--force to write over it"
+                    )
+                path.unlink()
+        try:
+            self.folder.mkdir(exist_ok=True)
+        except OSError as error:
+            raise FileError(f"cannot write {self.folder}: {error.strerror}") from None
+
+    def finished(self) -> bool:
+        """Whether the whole study is in its file already."""
+        return self.target.is_file() and self._ours(self.target)
+
+    def missing(self) -> tuple[int, ...]:
+        """First cases of the batches that are still to do."""
+        return tuple(start for start in self.plan.starts() if not self._part(start).is_file())
+
+    def add(self, start: int, results: Sequence[Result]) -> None:
+        """Keeps the results of a batch."""
+        write_whole(self._part(start), self._bytes(results), replace=True)
+
+    def finish(self) -> None:
+        """Puts all parts into one file, in the order of the cases, and takes the parts away.
+
+        Raises:
+            StudyError: a case is missing or is there twice.
+        """
+        results = [result for path in self._parts() for result in self._read(path)]
+        if [result.case for result in results] != list(range(self.plan.total)):
+            raise StudyError(f"the parts in {self.folder} do not hold every case once")
+        write_whole(self.target, self._bytes(results), replace=True)
+        self.discard_parts()
+
+    def discard_parts(self) -> None:
+        """Takes the parts away, and what a killed run left half written."""
+        for path in (*self._parts(), *self.folder.glob(".part-*")):
+            path.unlink()
+        if self.folder.is_dir():
+            self.folder.rmdir()
+
+    def results(self) -> tuple[Result, ...]:
+        """All results of a finished study, in the order of the cases."""
+        return tuple(self._read(self.target))
+
+    def _part(self, start: int) -> Path:
+        return self.folder / f"part-{start:08d}.parquet"
+
+    def _parts(self) -> list[Path]:
+        return sorted(self.folder.glob("part-*.parquet"))
+
+    def _ours(self, path: Path) -> bool:
+        parquet = _parquet()
+        try:
+            found = parquet.read_schema(path).metadata or {}
+        except (OSError, ValueError):  # not a Parquet file at all
+            return False
+        return bool(found.get(_FINGERPRINT) == self.plan.fingerprint.encode())
+
+    def _bytes(self, results: Sequence[Result]) -> bytes:
+        import pyarrow  # noqa: PLC0415
+
+        labels = [self.plan.labels(result.case) for result in results]
+        texts, numbers = pyarrow.string(), pyarrow.float64()
+        fields = [("case", pyarrow.int64())]
+        columns: list[list[Any]] = [[r.case for r in results]]
+        for i, axis in enumerate(self.plan.axes):
+            fields.append((f"{i + 1} {axis.name}", texts))
+            columns.append([told[i] for told in labels])
+        fields += [("outcome", texts), ("room_mm", numbers), ("room_check", texts)]
+        fields += [("checks", pyarrow.list_(texts)), ("reason", texts)]
+        columns += [
+            [r.outcome.value for r in results],
+            [r.room_mm for r in results],
+            [r.room_check for r in results],
+            [list(r.checks) for r in results],
+            [r.reason for r in results],
+        ]
+        metadata = {
+            _FINGERPRINT: self.plan.fingerprint.encode(),
+            _NAME: self.plan.name.encode(),
+            _PLAN: repr([(a.name, a.paths, a.labels) for a in self.plan.axes]).encode(),
+        }
+        schema = pyarrow.schema(fields, metadata=metadata)
+        arrays = [
+            pyarrow.array(column, type=field.type)
+            for column, field in zip(columns, schema, strict=True)
+        ]
+        sink = io.BytesIO()
+        _parquet().write_table(pyarrow.Table.from_arrays(arrays, schema=schema), sink)
+        return sink.getvalue()
+
+    def _read(self, path: Path) -> Iterator[Result]:
+        table = _parquet().read_table(path, columns=list(_OWN))
+        for row in table.to_pylist():
+            yield Result(
+                row["case"],
+                Outcome(row["outcome"]),
+                row["room_mm"],
+                row["room_check"],
+                tuple(row["checks"]),
+                row["reason"],
+            )
+
+
+def _parquet() -> Any:
+    try:
+        from pyarrow import parquet  # noqa: PLC0415
+    except ImportError:
+        raise StudyError("a study needs pyarrow; install it with: pip install pyarrow") from None
+    return parquet

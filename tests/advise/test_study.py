@@ -1,0 +1,425 @@
+"""Studies: every case ends once, whoever works on it and however often the run is killed."""
+
+from __future__ import annotations
+
+import json
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pyarrow import parquet
+
+from rigmodel.advise.study import cases, fits, page, plan, run, store, write
+from rigmodel.advise.study.cases import FITS, Outcome, Result, run_batch
+from rigmodel.advise.study.plan import Axis, StudyPlan, read_study
+from rigmodel.errors import InputError
+from rigmodel.files import FileError
+from rigmodel.units import Unit
+
+SCENE = """
+name: one blade
+units: in
+rows: {count: 2, spacing: 24, keep_out: 2 1/2}
+tractor: {use: small-belly}
+toolbar: {tube: tube-2x1-4, length: 72, height: 20}
+stations: [{use: blade-rigid, at: [0], depth: 1, swap: {blade: blade-10}}]
+limits: {missed: 40}
+"""
+STUDY = """
+name: depth by height by spacing
+scene: scene.yaml
+vary:
+  - {name: spacing, set: rows.spacing, values: ["4", "24"]}
+  - {name: depth, set: "stations[1].depth", values: ["1", "1 1/2 in"]}
+  - {name: height, set: toolbar.height, range: {low: 18 in, high: 26 in, step: 4 in}}
+"""
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Path:
+    """A study of twelve cases in a folder of its own."""
+    (tmp_path / "scene.yaml").write_text(SCENE)
+    path = tmp_path / "study.yaml"
+    path.write_text(STUDY)
+    return path
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same study, run without a stop on the cores of this machine."""
+    folder = tmp_path_factory.mktemp("whole")
+    (folder / "scene.yaml").write_text(SCENE)
+    (folder / "study.yaml").write_text(STUDY)
+    write.write_study(folder / "study.yaml", folder)
+    return folder
+
+
+def results_of(whole: Path) -> tuple[StudyPlan, tuple[Result, ...]]:
+    found = read_study(whole / "study.yaml")
+    return found, store.Store(found, whole / "study.parquet").results()
+
+
+def test_every_case_ends_once_and_the_counts_add_up(whole: Path) -> None:
+    found, results = results_of(whole)
+    assert [result.case for result in results] == list(range(12))
+    counts = fits.counts(results)
+    assert sum(counts.values()) == found.total == 12
+    # 4 in between rows leaves no soil between bands of 2 1/2 in each side: 6 of the 12.
+    assert counts[Outcome.INVALID] == 6
+    assert all("leave no soil" in r.reason for r in results if r.outcome is Outcome.INVALID)
+    assert counts[Outcome.FAIL] > 0
+    assert counts[Outcome.PASS] + counts[Outcome.ADVISE] > 0
+
+
+def test_a_case_ends_as_the_check_command_says(whole: Path, tmp_path: Path) -> None:
+    """Each case, written as a scene file and checked on its own."""
+    found, results = results_of(whole)
+    scene = tmp_path / "case.yaml"
+    for case in (0, 7):
+        scene.write_text(found.text(case))
+        code = "import sys; from rigmodel.cli import main; sys.exit(main(sys.argv[1:]))"
+        command = [sys.executable, "-c", code, "check", "--json", str(scene)]
+        done = subprocess.run(command, capture_output=True, text=True, check=False)
+        if results[case].outcome is Outcome.INVALID:
+            assert done.returncode == 2
+        else:
+            assert json.loads(done.stdout)["verdict"] == results[case].outcome.value
+
+
+def test_the_parquet_file_holds_values_and_reasons(whole: Path) -> None:
+    table = parquet.read_table(whole / "study.parquet")
+    assert table.column_names == [
+        "case",
+        "1 spacing",
+        "2 depth",
+        "3 height",
+        "outcome",
+        "room_mm",
+        "room_check",
+        "checks",
+        "reason",
+    ]
+    rows = table.to_pylist()
+    assert [row["3 height"] for row in rows[:3]] == ["18 in", "22 in", "26 in"]
+    for row in rows:
+        assert bool(row["reason"]) or row["outcome"] == "pass"
+        assert bool(row["checks"]) == (row["outcome"] in ("fail", "not checked"))
+
+
+def children(pid: int) -> list[str]:
+    """Ids of a process's children, where the system tells them."""
+    told = Path(f"/proc/{pid}/task/{pid}/children")
+    return told.read_text().split() if told.exists() else []
+
+
+def alive(pid: str) -> bool:
+    """Whether a process still runs; one that only waits to be counted out does not."""
+    try:
+        told = Path(f"/proc/{pid}/stat").read_text()
+    except OSError:
+        return False
+    return told.rpartition(")")[2].split()[0] != "Z"
+
+
+def test_a_killed_run_that_goes_on_changes_nothing(study: Path, whole: Path) -> None:
+    code = (
+        "import sys; from pathlib import Path\n"
+        "from rigmodel.advise.study.write import write_study\n"
+        "if __name__ == '__main__':\n"
+        "    write_study(Path(sys.argv[1]), Path(sys.argv[1]).parent)\n"
+    )
+    script = study.parent / "go.py"
+    script.write_text(code)
+    process = subprocess.Popen(
+        [sys.executable, str(script), str(study)], start_new_session=True, cwd=Path.cwd()
+    )
+    parts = study.parent / "study.parts"
+    deadline = time.monotonic() + 60.0
+    while not list(parts.glob("part-*")) and time.monotonic() < deadline:
+        time.sleep(0.005)
+    workers = children(process.pid)
+    process.send_signal(signal.SIGKILL)
+    process.wait()
+    while any(map(alive, workers)) and time.monotonic() < deadline:
+        time.sleep(0.02)
+    assert not [pid for pid in workers if alive(pid)]  # they leave with it
+    (parts / ".part-00000000.parquet.half").write_bytes(b"half")
+    kept = {path.name: path.stat().st_mtime_ns for path in parts.glob("part-*")}
+    assert kept
+    assert not (study.parent / "study.parquet").exists()
+
+    told: list[run.Progress] = []
+    seen: dict[str, int] = {}
+
+    def note(progress: run.Progress) -> None:
+        told.append(progress)
+        seen.update({path.name: path.stat().st_mtime_ns for path in parts.glob("part-*")})
+
+    write.write_study(study, study.parent, progress=note)
+    assert told[0].done == len(kept)  # batches of one case
+    assert told[-1].done == told[-1].total == 12
+    assert {name: seen[name] for name in kept} == kept  # nothing was worked on twice
+    for name in ("study.parquet", "study.html"):
+        assert (study.parent / name).read_bytes() == (whole / name).read_bytes()
+    assert not parts.exists()
+
+
+def test_a_cluster_gives_the_very_same_file(study: Path, whole: Path) -> None:
+    distributed = pytest.importorskip("distributed")
+    cluster = distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    )
+    with cluster:
+        write.write_study(study, study.parent, scheduler=cluster.scheduler_address)
+    for name in ("study.parquet", "study.html"):
+        assert (study.parent / name).read_bytes() == (whole / name).read_bytes()
+
+
+def test_a_finished_study_is_not_worked_on_again(
+    whole: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(run, "_local", lambda *_: pytest.fail("worked on again"))
+    before = (whole / "study.parquet").stat().st_mtime_ns
+    _, told = write.write_study(whole / "study.yaml", whole)
+    assert told.startswith("12 cases: ")
+    assert (whole / "study.parquet").stat().st_mtime_ns == before
+
+
+def test_another_study_is_not_written_over_unasked(study: Path) -> None:
+    (study.parent / "study.parquet").write_bytes(b"something else")
+    with pytest.raises(FileError, match="--force"):
+        write.write_study(study, study.parent)
+    assert (study.parent / "study.parquet").read_bytes() == b"something else"
+
+
+def test_parts_of_a_changed_study_are_not_mixed_in(study: Path) -> None:
+    found = read_study(study)
+    kept = store.Store(found, study.parent / "study.parquet")
+    kept.open()
+    kept.add(0, run_batch(found, 0))
+    study.write_text(STUDY.replace("1 1/2 in", "2 in"))
+    changed = store.Store(read_study(study), study.parent / "study.parquet")
+    with pytest.raises(FileError, match="another study"):
+        changed.open()
+    changed.open(replace=True)
+    assert changed.missing() == tuple(range(12))
+
+
+def test_parts_with_a_case_missing_or_twice_are_refused(study: Path) -> None:
+    found = read_study(study)
+    kept = store.Store(found, study.parent / "study.parquet")
+    kept.open()
+    results = [Result(i, Outcome.PASS, 1.0, "lift", (), "") for i in range(12)]
+    for case in range(12):
+        kept.add(case, results[case : case + 1] if case else results[1:2])
+    with pytest.raises(plan.StudyError, match="every case once"):
+        kept.finish()
+    assert not (study.parent / "study.parquet").exists()
+
+
+def test_a_case_that_breaks_the_program_is_not_lost(
+    study: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(_: object) -> None:
+        raise ZeroDivisionError("by chance")
+
+    monkeypatch.setattr(cases, "assemble", broken)
+    (result,) = run_batch(read_study(study), 6)
+    assert result.outcome is Outcome.NOT_CHECKED
+    assert "ZeroDivisionError: by chance" in result.reason
+
+
+def test_a_worker_with_another_program_is_refused(study: Path) -> None:
+    other = replace(read_study(study), program="another")
+    with pytest.raises(plan.StudyError, match="another version"):
+        run_batch(other, 0)
+
+
+def test_a_sample_is_a_part_of_the_grid_and_the_same_each_time(study: Path) -> None:
+    study.write_text(STUDY + "sample: {cases: 5, seed: 3}\n")
+    one, two = read_study(study), read_study(study)
+    assert one == two
+    assert one.total == 5
+    assert one.grid == 12
+    texts = {one.text(case) for case in range(5)}
+    assert len(texts) == 5
+    study.write_text(STUDY)
+    whole_grid = read_study(study)
+    assert texts <= {whole_grid.text(case) for case in range(12)}
+    study.write_text(STUDY + "sample: {cases: 5, seed: 4}\n")
+    assert read_study(study).drawn != one.drawn
+
+
+def test_files_of_the_scene_travel_with_the_plan(study: Path) -> None:
+    (study.parent / "own.yaml").write_text(
+        "units: in\nparts: {wide: {kind: a-blade, width: 9, length: 2 1/2, thickness: 1/4, "
+        "tang_height: 4, tang_thickness: 1/4, tang_length: 1 1/2, sweep: 30}}\n"
+    )
+    scene = SCENE.replace("blade-10", "wide") + "catalogue: [own.yaml]\n"
+    (study.parent / "scene.yaml").write_text(scene)
+    found = read_study(study)
+    assert [name for name, _ in found.files] == ["own.yaml"]
+    (study.parent / "own.yaml").unlink()
+    (result,) = run_batch(found, 7)
+    assert result.outcome in FITS, result.reason
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("scene.yaml", "none.yaml", "none.yaml"),
+        ("scene.yaml", "../scene.yaml", "study.yaml:3"),
+        ("stations[1]", "stations[2]", "it holds no item 2"),
+        ("toolbar.height", "rows.spacing", "varied twice"),
+        ("toolbar.height", "name.height", "plain value"),
+        ("low: 18 in", "low: 18 mm", "same unit"),
+        ("step: 4 in", "step: 0 in", "more than 0"),
+        ("step: 4 in", "step: 0.001 in", "more than the 1000"),
+        ('values: ["4", "24"]', "values: []", "values"),
+        ('values: ["4", "24"]', "value: 3", "value"),
+    ],
+)
+def test_what_is_wrong_with_a_study_is_told(study: Path, old: str, new: str, says: str) -> None:
+    study.write_text(STUDY.replace(old, new))
+    with pytest.raises(InputError) as caught:
+        read_study(study)
+    assert says in str(caught.value)
+
+
+def test_a_sample_larger_than_the_grid_is_told(study: Path) -> None:
+    study.write_text(STUDY + "sample: {cases: 13}\n")
+    with pytest.raises(InputError, match="only 12 cases"):
+        read_study(study)
+
+
+def made(shape: tuple[int, ...], ends: list[Outcome]) -> tuple[StudyPlan, list[Result]]:
+    axes = tuple(
+        Axis(f"axis {i}", (f"a{i}",), tuple('""' for _ in range(n)), tuple(map(str, range(n))))
+        for i, n in enumerate(shape)
+    )
+    results = [
+        Result(i, end, float(i % 7), "lift", () if end in FITS else ("lift",), "lift: why")
+        for i, end in enumerate(ends)
+    ]
+    return StudyPlan("made", '{"units": "in"}', "scene.yaml", axes, None, (), "p"), results
+
+
+shapes = st.tuples(st.integers(1, 3), st.integers(1, 4), st.integers(1, 4))
+grids = shapes.flatmap(
+    lambda shape: st.tuples(
+        st.just(shape),
+        st.lists(
+            st.sampled_from(list(Outcome)),
+            min_size=int(np.prod(shape)),
+            max_size=int(np.prod(shape)),
+        ),
+    )
+)
+
+
+@settings(max_examples=40)
+@given(grids)
+def test_the_most_robust_choice_by_trying_all(grid: tuple[tuple[int, ...], list[Outcome]]) -> None:
+    found, results = made(*grid)
+    bad = [found.place(r.case) for r in results if r.outcome not in FITS]
+    good = [r for r in results if r.outcome in FITS]
+    best = fits.robust(found, results)
+    if not good:
+        assert best is None
+        return
+    assert best is not None
+    if not bad:
+        assert best.steps is None
+        return
+    steps = {
+        r.case: min(
+            max(abs(a - b) for a, b in zip(found.place(r.case), b, strict=True)) for b in bad
+        )
+        for r in good
+    }
+    assert best.steps == max(steps.values()) == steps[best.result.case]
+
+
+@settings(max_examples=40)
+@given(grids)
+def test_stretches_hold_every_case_that_fits_and_no_other(
+    grid: tuple[tuple[int, ...], list[Outcome]],
+) -> None:
+    found, results = made(*grid)
+    told = list(fits.stretches(found, results))
+    assert sum(s.cases for s in told) == sum(r.outcome in FITS for r in results)
+    for stretch in told:
+        for stop in (stretch.before, stretch.after):
+            assert stop is None or stop.outcome not in FITS
+
+
+class _Tags(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.seen: list[tuple[str, dict[str, str | None]]] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.seen.append((tag, dict(attrs)))
+        if tag not in ("meta", "link"):
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.seen.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+@settings(max_examples=15)
+@given(grids)
+def test_the_page_draws_every_case_and_asks_for_nothing(
+    grid: tuple[tuple[int, ...], list[Outcome]],
+) -> None:
+    found, results = made(*grid)
+    text = page.study_page(found, results, Unit.IN, "0")
+    tags = _Tags()
+    tags.feed(text)
+    assert not tags.open
+    cells = [a for t, a in tags.seen if t == "g" and (a.get("class") or "").startswith("cell")]
+    assert len(cells) == len(results)
+    assert not [
+        a for _, a in tags.seen if (a.get("src") or a.get("href") or "data:")[:5] != "data:"
+    ]
+    assert f"= {len(results)} cases" in text
+
+
+def test_text_of_a_study_cannot_break_out_of_the_page() -> None:
+    found, results = made((2,), [Outcome.PASS, Outcome.FAIL])
+    evil = "</script><b onload=x>&"
+    axis = Axis(evil, ("a",), ('""', '""'), (evil, "b"))
+    named = StudyPlan(evil, found.scene, evil, (axis,), None, (), "p")
+    text = page.study_page(named, results, Unit.IN, "0")
+    assert "<b onload" not in text
+    assert "</script>" not in text
+
+
+@pytest.mark.parametrize(
+    ("seconds", "says"),
+    [(None, "3 of 9 cases"), (20.0, "20 s left"), (600.0, "10 min left"), (7200.0, "2.0 h left")],
+)
+def test_progress_says_how_long_it_will_take(seconds: float | None, says: str) -> None:
+    assert says in run.Progress(3, 9, seconds).text()
+
+
+def test_batches_hold_every_case_once(study: Path) -> None:
+    found = read_study(study)
+    starts: Callable[[], range] = found.starts
+    assert [start + i for start in starts() for i in range(found.batch)][: found.total] == list(
+        range(found.total)
+    )
+    assert plan.MAX_CASES >= 10_000
