@@ -23,7 +23,8 @@ STEPS = {
     "rigmodel.catalog": 3,
     "rigmodel.spec": 4,
     "rigmodel.assembly": 5,
-    "rigmodel.clearance": 6,
+    "rigmodel.loads": 6,
+    "rigmodel.clearance": 7,
     "rigmodel.cli": 9,
 }
 OUTPUT = 8

@@ -1,4 +1,4 @@
-"""Commands that advise: compare two rigs, audit a rig as built, study what fits what."""
+"""Commands that advise: suggest, compare, audit, study."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import os
 import sys
 from pathlib import Path
 
+from rigmodel.advise.suggest.command import add_arguments, answered
 from rigmodel.cli.common import (
     EXIT_FAIL,
     EXIT_OK,
@@ -15,6 +16,21 @@ from rigmodel.cli.common import (
     scene_argument,
     width,
 )
+
+
+def suggest_parser(parser: argparse.ArgumentParser) -> None:
+    """Arguments of `rigmodel suggest`."""
+    scene_argument(parser)
+    add_arguments(parser)
+    parser.set_defaults(run=_suggest)
+
+
+def _suggest(options: argparse.Namespace) -> int:
+    said, note, found = answered(options, width(), Progress())
+    sys.stdout.write(said)
+    if note:
+        print(note, file=sys.stderr)
+    return EXIT_OK if found else EXIT_FAIL
 
 
 def compare_parser(parser: argparse.ArgumentParser) -> None:

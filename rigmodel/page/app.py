@@ -1,0 +1,191 @@
+"""The web application: pages, state of a session, what is done to it, and downloads."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import time
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from rigmodel.errors import InputError, RigmodelError, sentence
+from rigmodel.page import shell, start
+from rigmodel.page.actions import RequestError, act
+from rigmodel.page.downloads import offered
+from rigmodel.page.guard import Guard
+from rigmodel.page.session import ConflictError, Session
+from rigmodel.page.state import model, told
+from rigmodel.page.store import Store, StoreError
+from rigmodel.reading.source import MAX_BYTES
+
+MOST_SENT = 3 * MAX_BYTES  # a scene's text in JSON, every quote of it escaped
+NEWS_SECONDS, LOOK_SECONDS = 20.0, 0.1
+
+
+def page_app(store: Store, token: str) -> ASGIApp:
+    """The application.
+
+    Args:
+        store: where sessions are kept.
+        token: what must be known to get in, or an empty string on loopback.
+    """
+    pages = _Pages(store)
+    routes = [
+        Route("/", pages.start),
+        Route("/app.js", pages.script),
+        Route("/page.css", pages.style),
+        Route("/open", pages.open, methods=["POST"]),
+        Route("/s/{id}", pages.bench),
+        Route("/s/{id}/state", pages.state),
+        Route("/s/{id}/model", pages.model),
+        Route("/s/{id}/news", pages.news),
+        Route("/s/{id}/do", pages.do, methods=["POST"]),
+        Route("/s/{id}/scene.yaml", pages.scene),
+        Route("/s/{id}/get/{what}", pages.get),
+    ]
+    return Guard(Starlette(routes=routes, exception_handlers={RigmodelError: _refused}), token)
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    if isinstance(error, StoreError):
+        return PlainTextResponse(str(error), 404)
+    return JSONResponse({"message": str(error)}, 400 if isinstance(error, RequestError) else 422)
+
+
+class _Pages:
+    def __init__(self, store: Store) -> None:
+        self.store = store
+
+    async def start(self, request: Request) -> Response:
+        return HTMLResponse(await run_in_threadpool(shell.start_page))
+
+    async def script(self, request: Request) -> Response:
+        return Response(shell.script(), media_type="text/javascript")
+
+    async def style(self, request: Request) -> Response:
+        return Response(shell.style(), media_type="text/css")
+
+    async def open(self, request: Request) -> Response:
+        asked = await _json(request)
+        try:
+            session = await run_in_threadpool(self._begun, asked)
+        except InputError as error:
+            return JSONResponse({"message": "", "faults": start.form_faults(error)}, 422)
+        return JSONResponse({"id": session.id})
+
+    def _begun(self, asked: dict[str, Any]) -> Session:
+        kind, name = asked.get("kind"), str(asked.get("name", ""))
+        if kind == "demo":
+            text = start.demo_text(name)
+            if text is None:
+                raise RequestError("there is no such demo scene")
+            path = start.demo_scenes()[name]
+            return self.store.create(text, name, home=None if path is None else path.parent)
+        if kind == "file" and isinstance(asked.get("text"), str):
+            if len(asked["text"].encode("utf-8", "replace")) > MAX_BYTES:
+                raise RequestError("the file is too big; the limit is 1 MiB")
+            return self.store.create(asked["text"], name)
+        values = asked.get("values")
+        if kind == "form" and isinstance(values, dict):
+            answers = {str(k): v for k, v in values.items() if isinstance(v, str)}
+            return self.store.create(start.form_text(answers), answers.get("name", "") or "scene")
+        raise RequestError("give a demo, a file or a form")
+
+    async def _session(self, request: Request) -> Session:
+        return await run_in_threadpool(self.store.get, request.path_params["id"])
+
+    async def bench(self, request: Request) -> Response:
+        session = await self._session(request)
+        return HTMLResponse(shell.bench_page(session.id, session.record.name))
+
+    async def state(self, request: Request) -> Response:
+        session = await self._session(request)
+        return JSONResponse(await run_in_threadpool(told, session))
+
+    async def model(self, request: Request) -> Response:
+        session = await self._session(request)
+        data = await run_in_threadpool(lambda: json.dumps(model(session)))
+        return Response(data, media_type="application/json")
+
+    async def news(self, request: Request) -> Response:
+        """Answers when the session is no longer as the asker knows it, or after a while."""
+        session = await self._session(request)
+        known = request.query_params.get("stamp", "")
+        end = time.monotonic() + NEWS_SECONDS
+        while str(session.stamp) == known and time.monotonic() < end:
+            if await request.is_disconnected():
+                break
+            await asyncio.sleep(LOOK_SECONDS)
+        return JSONResponse({"stamp": session.stamp})
+
+    async def do(self, request: Request) -> Response:
+        session = await self._session(request)
+        asked = await _json(request)
+        return await run_in_threadpool(_done, session, asked)
+
+    async def scene(self, request: Request) -> Response:
+        session = await self._session(request)
+        return _file(session.record.text.encode(), session.record.name, "application/yaml")
+
+    async def get(self, request: Request) -> Response:
+        session = await self._session(request)
+        wanted = offered().get(request.path_params["what"])
+        if wanted is None:
+            raise StoreError("there is no such download")
+        checked = await run_in_threadpool(session.settled)
+        if checked is None:
+            return PlainTextResponse("correct the scene's text first", 409)
+        data = await run_in_threadpool(wanted.make, checked)
+        stem = session.record.name.removesuffix(".yaml")
+        return _file(data, stem + wanted.ending, wanted.media)
+
+
+def _done(session: Session, asked: dict[str, Any]) -> Response:
+    code, message = 200, ""
+    try:
+        message = act(session, asked)
+    except RequestError:
+        raise
+    except ConflictError as error:
+        code, message = 409, str(error)
+    except InputError as error:
+        code = 422
+        message = " ".join(
+            sentence(f"{f.path}: {f.message}", f.expected, f.hint) + "." for f in error.faults
+        )
+    except RigmodelError as error:
+        code, message = 422, str(error)
+    return JSONResponse({"message": message, "state": told(session)}, code)
+
+
+def _file(data: bytes, name: str, media: str) -> Response:
+    """A download; its name is made of safe characters only, and it is never shown as a page."""
+    headers = {
+        "content-disposition": f'attachment; filename="{name}"' if name.isascii() else "attachment",
+        "content-security-policy": "sandbox",
+    }
+    return Response(data, media_type=media, headers=headers)
+
+
+async def _json(request: Request) -> dict[str, Any]:
+    """The request's body, read no further than is allowed."""
+    if request.headers.get("content-type", "").partition(";")[0] != "application/json":
+        raise RequestError("send JSON")
+    data = bytearray()
+    async for chunk in request.stream():
+        data += chunk
+        if len(data) > MOST_SENT:
+            raise RequestError("this is too big; a scene has at most 1 MiB")
+    try:
+        found = json.loads(bytes(data))
+    except (ValueError, RecursionError):
+        raise RequestError("this is not JSON") from None
+    if not isinstance(found, dict):
+        raise RequestError("send an object")
+    return found

@@ -1,0 +1,261 @@
+// The 3D view that is told anew what to draw whenever the scene changes; the camera stays.
+
+const CUT_AXES = { across: [1, 0, 0], along: [0, 1, 0], level: [0, 0, 1] };
+const byId = (id) => document.getElementById(id);
+
+function pressed(what, chosen) {
+  for (const button of document.querySelectorAll(what)) {
+    button.setAttribute("aria-pressed", String(chosen(button)));
+  }
+}
+
+class LiveView {
+  constructor() {
+    this.stage = byId("stage");
+    this.canvas = byId("canvas");
+    this.says = byId("says");
+    this.cut = { kind: "none", share: 0.5, flip: false };
+    this.background = rgb(getComputedStyle(document.documentElement).getPropertyValue("--stage").trim());
+    this.model = null;
+    this.waiting = false;
+  }
+
+  // Takes new data. What was looked at stays in sight; sliders and hidden groups keep their say.
+  take(data) {
+    const first = this.model === null;
+    const old = this.model;
+    const shape = [data.vertices, data.faces, data.strokes].join("|");
+    const same = !first && shape === this.shape;
+    this.shape = shape;
+    const chosen = first || !this.marks.chosen ? null : this.marks.chosen;
+    const hidden = first ? new Set(["plants"]) : this.model.hidden;
+    this.model = new Model(data);
+    this.model.hidden = hidden;
+    try {
+      if (first) this.begin();
+      else if (same) this.adopt(old);
+      else this.reload();
+    } catch (error) {
+      this.stage.dataset.state = "none";
+      this.says.textContent = `No 3D view: ${error.message}. Everything else on this page holds.`;
+      this.model = null;
+      return;
+    }
+    this.camera.focus = this.model.focus;
+    this.flight.stop();
+    this.flight.values = this.model.values;
+    this.marks.findings = data.findings;
+    this.marks.chosen = chosen && data.findings.find((f) => f.check === chosen.check && f.message === chosen.message);
+    if (this.marks.chosen) Object.assign(this.model.values, this.marks.chosen.pose);
+    else for (const slider of document.querySelectorAll("[data-motion]")) this.slide(slider);
+    this.press();
+    this.redraw();
+  }
+
+  begin() {
+    this.painter = new Painter(this.canvas, this.model);
+    this.camera = new Camera(this.model.focus);
+    this.flight = new Flight(this.camera, this.model.values, () => this.redraw());
+    this.marks = new Marks(byId("marks"), [], (finding) => this.select(finding));
+    handle(this.canvas, this.camera, {
+      grab: () => {
+        this.flight.stop();
+        pressed("[data-view]", () => false);
+      },
+      redraw: () => this.redraw(),
+      view: (name) => this.look(name),
+    });
+    this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
+    this.canvas.addEventListener("webglcontextrestored", () => {
+      this.painter = new Painter(this.canvas, this.model);
+      this.redraw();
+    });
+    new ResizeObserver(() => this.redraw()).observe(this.stage);
+    this.camera.aspect = this.stage.clientWidth / Math.max(this.stage.clientHeight, 1);
+    Object.assign(this.camera, this.camera.fitted("three-quarter"));
+    pressed("[data-view]", (button) => button.dataset.view === "three-quarter");
+    this.stage.dataset.state = "ready";
+  }
+
+  reload() {
+    const { gl } = this.painter;
+    for (const array of [this.painter.faces, this.painter.strokes, this.painter.sheet]) gl.deleteVertexArray(array);
+    this.painter.model = this.model;
+    this.painter.load();
+  }
+
+  // The same shapes in other places: what lies on the graphics card still holds.
+  adopt(old) {
+    this.painter.model = this.model;
+    for (const name of ["bodies", "lines"]) {
+      this.model[name].forEach((thing, i) => {
+        const { edgeFirst, edgeCount } = old[name][i];
+        Object.assign(thing, { edgeFirst, edgeCount });
+      });
+    }
+  }
+
+  cutPlane() {
+    const { model, cut } = this;
+    const normal = CUT_AXES[cut.kind];
+    if (!normal) return { cutOn: false, plane: [0, 0, 0, 1], cutSheet: [] };
+    const way = cut.flip ? -1 : 1;
+    const [low, high] = [dot(normal, model.focus[0]) - 5, dot(normal, model.focus[1]) + 5];
+    const place = blend(low, high, cut.share);
+    const k = normal.indexOf(1);
+    const [a, b] = [0, 1, 2].filter((i) => i !== k);
+    const cutSheet = [[0, 0], [1, 0], [0, 1], [1, 1]].map(([s, t]) => {
+      const corner = [0, 0, 0];
+      corner[k] = place;
+      corner[a] = blend(model.bounds[0][a] - 500, model.bounds[1][a] + 500, s);
+      corner[b] = blend(model.bounds[0][b] - 500, model.bounds[1][b] + 500, t);
+      return corner;
+    });
+    return { cutOn: true, plane: [...normal.map((x) => x * way), place * way], cutSheet };
+  }
+
+  paint() {
+    this.waiting = false;
+    if (!this.model) return;
+    const { canvas, stage, camera } = this;
+    const [wide, high] = [stage.clientWidth, stage.clientHeight];
+    const dense = Math.min(window.devicePixelRatio || 1, 2.5);
+    const pixels = [Math.max(1, Math.round(wide * dense)), Math.max(1, Math.round(high * dense))];
+    if (canvas.width !== pixels[0] || canvas.height !== pixels[1]) [canvas.width, canvas.height] = pixels;
+    camera.aspect = pixels[0] / pixels[1];
+    const seen = camera.seen(this.model.bounds);
+    const { cutOn, plane, cutSheet } = this.cutPlane();
+    this.painter.draw({
+      background: this.background,
+      cutOn,
+      cutSheet,
+      stroke: dense,
+      uniforms: {
+        u_view: seen.view,
+        u_eye: seen.eye,
+        u_toward: seen.toward,
+        u_light: seen.light,
+        u_target: camera.target,
+        u_cut: plane,
+        u_pull: camera.flat ? 4e-4 : 2e-4,
+      },
+    });
+    this.marks.draw(seen.view, wide, high);
+    stage.dataset.state = "drawn";
+    stage.dataset.frames = String(Number(stage.dataset.frames || 0) + 1);
+  }
+
+  redraw() {
+    if (this.waiting || !this.model) return;
+    this.waiting = true;
+    requestAnimationFrame(() => this.paint());
+  }
+
+  look(name) {
+    if (!this.model) return;
+    pressed("[data-view]", (button) => button.dataset.view === name);
+    this.flight.to(this.camera.fitted(name), {});
+  }
+
+  atWork() {
+    return Object.fromEntries(this.model.joints.map((joint) => [joint.name, joint.value]));
+  }
+
+  toWork() {
+    if (!this.model) return;
+    this.marks.chosen = null;
+    this.resetSliders();
+    this.press();
+    this.flight.to({ ...this.camera }, this.atWork());
+    this.says.textContent = "The rig stands at work.";
+  }
+
+  press() {
+    const { chosen } = this.marks;
+    pressed("[data-finding]", (button) => chosen !== null && chosen !== undefined && Number(button.dataset.finding) === chosen.number);
+  }
+
+  select(finding) {
+    if (this.marks.chosen === finding) return void this.toWork();
+    this.marks.chosen = finding;
+    this.press();
+    pressed("[data-view]", () => false);
+    this.resetSliders();
+    this.flight.to(this.closeTo(finding), { ...this.atWork(), ...finding.pose });
+    const posed = Object.keys(finding.pose).length ? " The rig stands as it does where this happens." : "";
+    this.says.textContent = `Finding ${finding.number}, ${finding.word}: ${finding.message}${posed}`;
+  }
+
+  number(number) {
+    const finding = this.model && this.marks.findings.find((f) => f.number === number);
+    if (finding) this.select(finding);
+  }
+
+  // A place to see both points from; a line seen end on is looked at from the side.
+  closeTo(finding) {
+    const [a, b] = [finding.at[0], finding.at[finding.at.length - 1]];
+    const line = minus(b, a);
+    const long = size(line);
+    let { turn } = this.camera;
+    const rise = clamp(this.camera.rise, 12, 60);
+    if (long > 1e-6 && Math.abs(dot(line, Camera.axes(turn, rise).back)) > 0.8 * long) turn += 55;
+    return { turn, rise, target: middle(a, b), half: clamp(1.6 * long, 220, 900) };
+  }
+
+  resetSliders() {
+    for (const slider of document.querySelectorAll("[data-motion]")) {
+      slider.value = 0;
+      this.tell(slider);
+    }
+  }
+
+  tell(slider) {
+    const share = Number(slider.value);
+    const words = share === 0 ? "at work" : `${Math.abs(share)} % to ${share < 0 ? slider.dataset.low : slider.dataset.high}`;
+    slider.setAttribute("aria-valuetext", words);
+    slider.parentElement.querySelector("output").textContent = words;
+  }
+
+  slide(slider) {
+    const share = Number(slider.value) / 100;
+    for (const joint of this.model.joints.filter((j) => j.kind === slider.dataset.motion)) {
+      this.model.values[joint.name] = blend(joint.value, share < 0 ? joint.low : joint.high, Math.abs(share));
+    }
+    this.tell(slider);
+  }
+
+  // Listeners stand on the document, as sliders and boxes are made anew with the scene.
+  listen() {
+    document.addEventListener("click", (event) => {
+      const view = event.target.closest("[data-view]");
+      if (view) this.look(view.dataset.view);
+      const finding = event.target.closest("button[data-finding]");
+      if (finding) this.number(Number(finding.dataset.finding));
+    });
+    document.addEventListener("input", (event) => {
+      if (!this.model) return;
+      const { target } = event;
+      if (target.matches("[data-motion]")) {
+        this.flight.stop();
+        this.slide(target);
+      } else if (target.id === "cut-place") this.cut.share = Number(target.value) / 100;
+      else return;
+      this.redraw();
+    });
+    document.addEventListener("change", (event) => {
+      if (!this.model) return;
+      const { target } = event;
+      if (target.matches("[data-group]")) {
+        if (target.checked) this.model.hidden.delete(target.dataset.group);
+        else this.model.hidden.add(target.dataset.group);
+      } else if (target.id === "flat") this.camera.flat = target.checked;
+      else if (target.id === "cut-flip") this.cut.flip = target.checked;
+      else if (target.id === "cut") {
+        this.cut.kind = target.value;
+        byId("cut-place").disabled = byId("cut-flip").disabled = target.value === "none";
+      } else return;
+      this.redraw();
+    });
+    byId("work").addEventListener("click", () => this.toWork());
+  }
+}

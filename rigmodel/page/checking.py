@@ -1,0 +1,108 @@
+"""Reads and checks a scene held as text: fast without remedies, then the remedies behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from rigmodel.assembly.build import assemble
+from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.broad import BodyTable
+from rigmodel.clearance.check import bolted_pairs, not_checked
+from rigmodel.clearance.finding import Finding, Findings, NotChecked, Verdict
+from rigmodel.clearance.kinematics import Linkage
+from rigmodel.clearance.memo import ClearanceMemo
+from rigmodel.clearance.remedy import with_remedies
+from rigmodel.clearance.runner import run
+from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.supports import IntArray
+from rigmodel.spec.load import scene_from_text
+from rigmodel.spec.resolve import Scene
+
+
+@dataclass(frozen=True, eq=False)
+class Checked:
+    """A scene that goes together, and what was found in it.
+
+    Attributes:
+        scene: it, answered in the unit that was asked for.
+        assembly: what it makes.
+        findings: of every check.
+        cured: whether remedies have been looked for.
+    """
+
+    scene: Scene
+    assembly: Assembly
+    findings: Findings
+    cured: bool
+
+    @property
+    def fails(self) -> bool:
+        """Whether any statement fails."""
+        return any(f.verdict is Verdict.FAIL for f in self.findings.findings)
+
+
+class WatchedMemo(Memo):
+    """A memo that asks before every survey whether to go on.
+
+    Args:
+        going_on: raises where the work is no longer wanted.
+    """
+
+    def __init__(self, going_on: Callable[[], None]) -> None:
+        super().__init__()
+        self.clearances = _Watched(going_on)
+
+
+class _Watched(ClearanceMemo):
+    def __init__(self, going_on: Callable[[], None]) -> None:
+        super().__init__()
+        self._going_on = going_on
+
+    def keys(self, linkage: Linkage, table: BodyTable, pairs: IntArray) -> list[bytes]:
+        self._going_on()
+        return super().keys(linkage, table, pairs)
+
+
+def check_text(text: str, name: str, folder: Path, unit: str, memo: Memo) -> Checked:
+    """Runs every check on a scene's text, without looking for remedies.
+
+    Args:
+        text: the scene.
+        name: what the scene is called in faults.
+        folder: where its own catalogue and mesh files lie.
+        unit: unit to answer in; empty for the scene's own.
+        memo: clearances known from earlier checks; it is added to.
+
+    Raises:
+        InputError: with every fault of the scene.
+    """
+    scene = scene_from_text(text, name, folder)
+    if unit and unit != scene.spec.units:
+        scene = replace(scene, spec=scene.spec.model_copy(update={"units": unit}))
+    assembly = assemble(scene)
+    found = run(assembly, memo)
+    return Checked(scene, assembly, _findings(assembly, found), False)
+
+
+def cured(checked: Checked, memo: Memo, going_on: Callable[[], None]) -> Checked:
+    """The same with remedies; `going_on` is called before each search and may raise to stop."""
+    found = tuple(
+        with_remedies(
+            checked.assembly, checked.findings.findings, memo, progress=lambda _: going_on()
+        )
+    )
+    return replace(checked, findings=_findings(checked.assembly, found), cured=True)
+
+
+def _findings(assembly: Assembly, found: tuple[Finding, ...]) -> Findings:
+    unsettled = tuple(
+        NotChecked(f.check, f.message) for f in found if f.verdict is Verdict.NOT_CHECKED
+    )
+    return Findings(
+        assembly.scene.spec.name,
+        found,
+        (*unsettled, *not_checked(assembly)),
+        bolted_pairs(assembly),
+    )

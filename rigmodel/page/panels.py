@@ -1,0 +1,369 @@
+"""What stands round the 3D view, as HTML made on the server: findings, controls, stations."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+
+from rigmodel.catalog.kinds import BarClamp, SubAssembly, TeeClamp, walk
+from rigmodel.clearance.finding import Finding, Verdict
+from rigmodel.errors import Fault
+from rigmodel.page.checking import Checked
+from rigmodel.page.controls import (
+    Control,
+    more_controls,
+    part_choices,
+    quick_controls,
+    station_controls,
+)
+from rigmodel.page.scene_edits import step_mm
+from rigmodel.report.cautions import CAUTIONS
+from rigmodel.report.html.markup import Html, Value, joined, tag
+from rigmodel.report.html.model_data import groups, motions
+from rigmodel.report.html.verdicts import SHORT, amount, badge, ranked
+from rigmodel.spec.resolve import FIT_MM, PlannedStation, Scene
+
+_PLACES = (
+    ("rows", "at every row"),
+    ("gaps", "in every gap between rows"),
+    ("tracks", "in the wheel tracks"),
+    ("outside", "outside the outer rows"),
+)
+
+
+def findings_html(checked: Checked) -> Html:
+    """All findings, worst first, each with what was measured and a remedy to apply."""
+    items = [_finding(n, f, checked) for n, f in ranked(checked.findings.findings)]
+    return joined(items)
+
+
+def _finding(number: int, finding: Finding, checked: Checked) -> Html:
+    head = (
+        tag("span", {"class": "at"}, str(number)),
+        badge(finding.verdict),
+        tag("code", None, finding.check),
+    )
+    if finding.at:
+        shown = tag(
+            "button",
+            {
+                "type": "button",
+                "class": "show",
+                "id": f"show-{number}",
+                "data-finding": number,
+                "aria-pressed": "false",
+            },
+            *head,
+            tag("span", {"class": "go"}, "Show in 3D"),
+        )
+    else:
+        shown = tag("div", {"class": "show"}, *head)
+    return tag(
+        "li",
+        {"class": f"finding {SHORT[finding.verdict]}", "id": f"finding-{number}"},
+        shown,
+        tag("p", None, finding.message),
+        tag("dl", None, list(_numbers(finding, checked))),
+        list(_remedy(number, finding, checked)),
+    )
+
+
+def _numbers(finding: Finding, checked: Checked) -> Iterator[Html]:
+    unit = checked.scene.unit
+    if finding.value is None or finding.limit is None:
+        return
+    source = f" ({finding.source})" if finding.source else ""
+    for term, told in (
+        ("Measured", amount(finding.value, finding.unit, unit)),
+        ("Limit", amount(finding.limit, finding.unit, unit) + source),
+        (
+            "Short by" if finding.verdict is Verdict.FAIL else "Margin",
+            amount(abs(finding.value - finding.limit), finding.unit, unit),
+        ),
+    ):
+        yield tag("dt", None, term)
+        yield tag("dd", None, told)
+
+
+def _remedy(number: int, finding: Finding, checked: Checked) -> Iterator[Html]:
+    if finding.verdict is not Verdict.FAIL:
+        return
+    if finding.remedy is None:
+        words = (
+            "No remedy found by turning one value; change the layout or the parts."
+            if checked.cured
+            else "Looking for a remedy …"
+        )
+        yield tag("p", {"class": "remedy"}, words)
+        return
+    leaves = finding.remedy.leaves
+    told = finding.remedy.says + (f" But then these fail: {', '.join(leaves)}." if leaves else "")
+    target = json.dumps([finding.check, list(finding.parts)])
+    yield tag(
+        "p",
+        {"class": "remedy"},
+        tag("span", None, f"Remedy, re-checked: {told}"),
+        tag(
+            "button",
+            {
+                "type": "button",
+                "id": f"remedy-{number}",
+                "data-remedy": target,
+                "aria-label": f"Apply the remedy of finding {number}",
+            },
+            "Apply",
+        ),
+    )
+
+
+def not_checked_html(checked: Checked) -> Html:
+    """What the checks leave out, and the cautions."""
+    reasons: dict[str, list[str]] = {}
+    for item in checked.findings.not_checked:
+        reasons.setdefault(item.reason, []).append(item.check)
+    told = [
+        tag("li", None, reason, " (", tag("code", None, ", ".join(dict.fromkeys(checks))), ")")
+        for reason, checks in reasons.items()
+    ]
+    return joined(
+        (
+            tag("ul", None, told),
+            tag("h3", None, "Cautions"),
+            tag("ul", None, [tag("li", None, caution) for caution in CAUTIONS]),
+        )
+    )
+
+
+def controls_html(checked: Checked, text: str) -> Html:
+    """The few numbers that matter, and the rest behind folds."""
+    scene = checked.scene
+    folds = [
+        tag(
+            "details",
+            {"id": f"more-{i}"},
+            tag("summary", None, title),
+            [_field(item) for item in items],
+        )
+        for i, (title, items) in enumerate(more_controls(scene, text))
+    ]
+    return joined(([_field(c) for c in quick_controls(scene, text)], folds))
+
+
+def _field(control: Control, lead: str = "") -> Html:
+    """One control with its label, unit, help and room for what is wrong with it."""
+    help_id, fault_id = f"{control.id}-help", f"{control.id}-fault"
+    attributes: dict[str, Value] = {
+        "id": control.id,
+        "data-path": json.dumps(control.path),
+        "data-kind": control.kind,
+        "aria-describedby": f"{help_id} {fault_id}",
+    }
+    if control.kind == "choice":
+        picks = [_option(v, words, v == control.written) for v, words in control.choices]
+        entry = tag("select", attributes, picks)
+    else:
+        attributes |= {"type": "text", "value": control.written, "autocomplete": "off"}
+        if control.default:
+            attributes["placeholder"] = control.default
+        entry = tag("input", attributes)
+    unit = tag("span", {"class": "unit"}, control.unit) if control.unit else ""
+    return tag(
+        "div",
+        {"class": "field"},
+        tag("label", {"for": control.id}, lead + control.title),
+        tag("div", {"class": "entry"}, entry, unit),
+        tag("p", {"class": "help", "id": help_id}, control.help),
+        tag("p", {"class": "wrong", "id": fault_id, "role": "alert"}, ""),
+    )
+
+
+def _option(value: str, words: str, chosen: bool) -> Html:
+    return tag("option", {"value": value, "selected": chosen}, words)
+
+
+def stations_html(checked: Checked, text: str) -> Html:
+    """A card for every station, and one to add another."""
+    cards = [_station(planned, checked, text) for planned in checked.scene.stations]
+    return joined((cards, _adding(checked.scene)))
+
+
+def _station(planned: PlannedStation, checked: Checked, text: str) -> Html:
+    scene, number = checked.scene, planned.index + 1
+    use = planned.spec.use or "own build"
+    name = f"Station {number}: {use}"
+    places = ", ".join(place.name for place in planned.places)
+    step = scene.say(step_mm(scene))
+    single = isinstance(planned.spec.at, tuple) or all(p.side == 0 for p in planned.places)
+    ways = ("Move left", "Move right") if single else ("Move outward", "Move inward")
+    buttons = (
+        ("move", 1, f"{ways[0]} {step}"),
+        ("move", -1, f"{ways[1]} {step}"),
+        ("copy", 0, "Copy"),
+        ("rows", 0, "To all rows"),
+        ("mirror", 0, "Mirror"),
+        ("remove", 0, "Delete"),
+    )
+    return tag(
+        "details",
+        {"class": "station", "id": f"station-{planned.index}"},
+        tag("summary", None, name, " ", tag("small", None, places)),
+        tag(
+            "div",
+            {"class": "buttons", "role": "group", "aria-label": f"{name}: what to do with it"},
+            [_action(planned.index, name, *button) for button in buttons],
+        ),
+        _use(planned, scene, number),
+        [_field(c) for c in station_controls(scene, text, planned.index)],
+        tag("h4", None, "Parts"),
+        list(_parts(planned, scene)),
+    )
+
+
+def _action(index: int, name: str, what: str, count: int, words: str) -> Html:
+    return tag(
+        "button",
+        {
+            "type": "button",
+            "id": f"do-{index}-{what}{count}",
+            "data-station": index,
+            "data-do": what,
+            "data-count": count,
+            "aria-label": f"{words}: {name}",
+        },
+        words,
+    )
+
+
+def _use(planned: PlannedStation, scene: Scene, number: int) -> Html:
+    if planned.spec.use is None:
+        return Html("")
+    choices = tuple(
+        (name, f"{name}: {unit.summary}") for name, unit in _fitting(scene, planned.spec.use)
+    )
+    help_text = "Sub-assembly from the catalogue"
+    path = ("stations", planned.index, "use")
+    return _field(Control(path, "Use", help_text, "choice", "", planned.spec.use, "", choices))
+
+
+def _fitting(scene: Scene, also: str = "") -> Iterator[tuple[str, SubAssembly]]:
+    """Sub-assemblies whose clamp goes round the bar."""
+    for name, unit in scene.catalogue.assemblies.items():
+        mount = scene.catalogue.parts.get(unit.mount)
+        fits = isinstance(mount, BarClamp | TeeClamp) and (
+            abs(mount.fits - scene.tube.size) <= FIT_MM
+        )
+        if fits or name == also:
+            yield name, unit
+
+
+def _parts(planned: PlannedStation, scene: Scene) -> Iterator[Html]:
+    unit = planned.unit
+    for name, item in (("mount", unit.mount), *((n.name, n.part) for n in walk(unit.tool))):
+        choices = part_choices(scene.catalogue, item)
+        if len(choices) > 1:
+            path = ("stations", planned.index, "swap", name)
+            title = name.replace("_", " ")
+            title = title[0].upper() + title[1:]
+            kind = scene.catalogue.parts[item].kind
+            yield _field(
+                Control(path, title, f"Catalogue part ({kind})", "choice", "", item, "", choices)
+            )
+
+
+def _adding(scene: Scene) -> Html:
+    uses = [_option(n, f"{n}: {u.summary}", False) for n, u in _fitting(scene)]
+    return tag(
+        "fieldset",
+        {"class": "adding"},
+        tag("legend", None, "Add a station"),
+        tag("label", {"for": "add-use"}, "What"),
+        tag("select", {"id": "add-use"}, uses),
+        tag("label", {"for": "add-at"}, "Where"),
+        tag("select", {"id": "add-at"}, [_option(v, words, False) for v, words in _PLACES]),
+        tag("button", {"type": "button", "id": "add-station"}, "Add"),
+    )
+
+
+def faults_html(faults: Sequence[Fault]) -> Html:
+    """Every fault as the command line says it, with a link to its line."""
+    return joined(
+        tag(
+            "li",
+            None,
+            tag("code", None, fault.text()),
+            tag(
+                "button",
+                {
+                    "type": "button",
+                    "data-line": fault.line,
+                    "aria-label": f"Go to line {fault.line} of the scene's text",
+                },
+                f"Line {fault.line}",
+            )
+            if fault.line
+            else "",
+        )
+        for fault in faults
+    )
+
+
+def lines_html(text: str, faults: Sequence[Fault]) -> Html:
+    """The scene's text with line numbers; lines at fault are marked by colour, sign and words."""
+    wrong = {fault.line: fault for fault in faults if fault.line}
+    return joined(
+        tag(
+            "li",
+            {"id": f"line-{i}", **({"class": "bad"} if i in wrong else {})},
+            tag("code", None, line or " "),
+            tag("span", {"class": "why"}, f"✗ {wrong[i].message}") if i in wrong else "",
+        )
+        for i, line in enumerate(text.splitlines(), start=1)
+    )
+
+
+def motions_html(checked: Checked) -> Html:
+    """Sliders for everything that moves."""
+    return joined(
+        tag(
+            "div",
+            {"class": "slider"},
+            tag("label", {"for": f"motion-{m['kind']}"}, m["title"]),
+            tag(
+                "input",
+                {
+                    "type": "range",
+                    "id": f"motion-{m['kind']}",
+                    "min": -100 if m["low"] else 0,
+                    "max": 100 if m["high"] else 0,
+                    "step": 5,
+                    "value": 0,
+                    "data-motion": m["kind"],
+                    "data-low": m["low"],
+                    "data-high": m["high"],
+                },
+            ),
+            tag("output", {"for": f"motion-{m['kind']}"}, "at work"),
+        )
+        for m in motions(checked.assembly)
+    )
+
+
+def groups_html(checked: Checked) -> Html:
+    """Boxes for what can be hidden."""
+    return joined(
+        tag(
+            "label",
+            {"class": "check"},
+            tag(
+                "input",
+                {
+                    "type": "checkbox",
+                    "id": f"group-{name}",
+                    "data-group": name,
+                    "checked": name != "plants",
+                },
+            ),
+            words,
+        )
+        for name, words in groups(checked.assembly)
+    )

@@ -1,0 +1,298 @@
+"""The two pages as HTML: where to begin, and the bench to work at."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from rigmodel import __version__
+from rigmodel.page.downloads import offered
+from rigmodel.page.start import demos_html, form_html
+from rigmodel.report.html import page as report_page
+from rigmodel.report.html.markup import Html, tag
+from rigmodel.units import Unit
+
+ASSETS = Path(__file__).parent / "assets"
+_VIEW = ("linear", "model", "shaders", "painter", "camera", "hands", "marks")
+_OWN = ("view", "bench", "begin")
+_VIEWS = (
+    ("three-quarter", "Three-quarter"),
+    ("top", "Top"),
+    ("front", "Front"),
+    ("rear", "Rear"),
+    ("left", "Left"),
+    ("right", "Right"),
+)
+_CUTS = (
+    ("none", "no cut"),
+    ("across", "across the tractor"),
+    ("along", "along the tractor"),
+    ("level", "level with the soil"),
+)
+_KEYS = (
+    ("Turn", "drag with the mouse or one finger; arrow keys"),
+    ("Move", "drag with the right button, Shift or two fingers; Shift + arrow keys"),
+    ("Zoom", "wheel (after a click into the view) or pinch; + and -"),
+    ("Views", "keys 1 to 6; Home for the first"),
+    ("Numbers", "Enter takes what was typed; up and down turn it by 1/16 in or 1 mm"),
+    ("Undo", "Ctrl+Z; again with Ctrl+Shift+Z or Ctrl+Y (outside of a text)"),
+)
+
+
+@cache
+def style() -> str:
+    """The style sheet: the report's own first, so that both look alike."""
+    return report_page.page_style() + (ASSETS / "page.css").read_text(encoding="utf-8")
+
+
+@cache
+def script() -> str:
+    """The program: the report's 3D view, then what makes it live."""
+    files = [report_page.ASSETS / "view" / f"{name}.js" for name in _VIEW]
+    files += [ASSETS / f"{name}.js" for name in _OWN]
+    text = "\n".join(path.read_text(encoding="utf-8") for path in files)
+    return f'(() => {{\n"use strict";\n{text}}})();\n'
+
+
+def _page(title: str, body_class: str, *content: Html) -> str:
+    head = tag(
+        "head",
+        None,
+        tag("meta", {"charset": "utf-8"}),
+        tag("meta", {"name": "viewport", "content": "width=device-width, initial-scale=1"}),
+        tag("link", {"rel": "icon", "href": "data:,"}),
+        tag("link", {"rel": "stylesheet", "href": "/page.css"}),
+        tag("title", None, title),
+    )
+    body = tag("body", {"class": body_class}, *content, tag("script", {"src": "/app.js"}, ""))
+    return f"<!doctype html>\n{tag('html', {'lang': 'en'}, head, body)}\n"
+
+
+def start_page() -> str:
+    """Where to begin."""
+    return _page(
+        "rigmodel: begin",
+        "begin",
+        tag(
+            "header",
+            None,
+            tag("h1", None, "Check a weeding rig before steel is cut"),
+            tag("p", None, f"rigmodel {__version__}. Nothing leaves this machine."),
+        ),
+        tag(
+            "main",
+            None,
+            tag("p", {"id": "wrong", "class": "wrong", "role": "alert"}, ""),
+            _begin("recent", "Go on where you were", tag("ul", {"id": "recent-list"}, "")),
+            _begin(
+                "demo",
+                "Start from a demo scene",
+                tag("label", {"for": "demo"}, "Scene"),
+                tag("select", {"id": "demo"}, demos_html()),
+                _button("open-demo", "Open"),
+            ),
+            _begin(
+                "file",
+                "Open a scene file",
+                tag("label", {"for": "file"}, "A scene in YAML, at most 1 MiB"),
+                tag("input", {"type": "file", "id": "file", "accept": ".yaml,.yml,text/yaml"}),
+                _button("open-file", "Open"),
+            ),
+            _begin(
+                "form",
+                "Describe tractor, rows and bar",
+                tag("p", {"class": "help"}, "Lengths as in the shop: 2 1/2 in, 380 mm, 7' 3\"."),
+                form_html(),
+                _button("open-form", "Make the scene"),
+            ),
+        ),
+    )
+
+
+def _begin(name: str, title: str, *content: Html) -> Html:
+    heading = tag("h2", {"id": f"title-{name}"}, title)
+    return tag(
+        "section",
+        {"id": f"begin-{name}", "aria-labelledby": f"title-{name}"},
+        heading,
+        *content,
+    )
+
+
+def _button(name: str, words: str, **more: str) -> Html:
+    told = {key.replace("_", "-"): value for key, value in more.items()}
+    return tag("button", {"type": "button", "id": name, **told}, words)
+
+
+def bench_page(session_id: str, title: str) -> str:
+    """The bench; the program fills it from the session's state."""
+    return _page(
+        f"rigmodel: {title}",
+        "bench-page",
+        tag("a", {"class": "skip", "href": "#findings"}, "Skip to the findings"),
+        _top(session_id),
+        tag(
+            "main",
+            {"id": "bench", "data-session": session_id},
+            tag("aside", {"class": "controls-side", "aria-label": "Numbers"}, _numbers()),
+            tag("div", {"class": "view"}, _view(), _coverage(), _text()),
+            tag(
+                "section",
+                {"class": "findings-side", "aria-labelledby": "title-findings"},
+                tag("h2", {"id": "title-findings"}, "Findings"),
+                tag("ol", {"class": "findings", "id": "findings", "tabindex": -1}, ""),
+                tag(
+                    "details",
+                    {"id": "unchecked", "open": True},
+                    tag("summary", None, "What is not checked"),
+                    tag("div", {"id": "not-checked"}, ""),
+                ),
+            ),
+        ),
+    )
+
+
+def _top(session_id: str) -> Html:
+    base = f"/s/{session_id}"
+    links = [tag("li", None, tag("a", {"href": f"{base}/scene.yaml"}, "Scene (YAML)"))]
+    links += [
+        tag("li", None, tag("a", {"href": f"{base}/get/{name}"}, download.words))
+        for name, download in offered().items()
+    ]
+    units = [tag("option", {"value": u.value}, u.value) for u in Unit]
+    return tag(
+        "header",
+        {"class": "top"},
+        tag("h1", {"id": "title"}, "…"),
+        tag("p", {"class": "verdict", "id": "verdict", "role": "status"}, ""),
+        tag(
+            "div",
+            {"class": "buttons"},
+            _button("undo", "Undo"),
+            _button("redo", "Redo"),
+            tag("label", {"for": "units"}, "Shown in"),
+            tag("select", {"id": "units"}, units),
+            _button("save", "Save to the file", hidden=""),
+            tag(
+                "details",
+                {"class": "menu", "id": "downloads"},
+                tag("summary", None, "Download"),
+                tag("ul", None, links),
+            ),
+            tag("a", {"href": "/"}, "Other scene"),
+        ),
+        tag("p", {"id": "kept", "class": "help"}, ""),
+        tag("p", {"id": "wrong", "class": "wrong", "role": "alert"}, ""),
+    )
+
+
+def _numbers() -> Html:
+    return tag(
+        "div",
+        None,
+        tag("h2", None, "Numbers"),
+        tag("div", {"id": "controls"}, ""),
+        tag("h2", None, "Stations"),
+        tag("div", {"id": "stations"}, ""),
+    )
+
+
+def _view() -> Html:
+    canvas = tag(
+        "canvas",
+        {
+            "id": "canvas",
+            "tabindex": 0,
+            "role": "application",
+            "aria-label": "3D view of the rig",
+            "aria-describedby": "keys",
+        },
+        "",
+    )
+    stage = tag(
+        "div",
+        {"id": "stage", "data-state": "waiting"},
+        canvas,
+        tag("svg", {"id": "marks", "aria-hidden": "true"}, ""),
+    )
+    views = [
+        tag("button", {"type": "button", "data-view": n, "aria-pressed": "false"}, words)
+        for n, words in _VIEWS
+    ]
+    cut = (
+        tag(
+            "select",
+            {"id": "cut", "aria-label": "Direction of the cut"},
+            [tag("option", {"value": n}, words) for n, words in _CUTS],
+        ),
+        tag(
+            "input",
+            {
+                "type": "range",
+                "id": "cut-place",
+                "min": 0,
+                "max": 100,
+                "step": 0.5,
+                "value": 50,
+                "disabled": True,
+                "aria-label": "Place of the cut",
+            },
+        ),
+        _check("cut-flip", "other side"),
+    )
+    return tag(
+        "section",
+        {"aria-label": "3D view"},
+        stage,
+        tag("p", {"id": "says", "role": "status"}, "The rig stands at work."),
+        tag(
+            "div",
+            {"class": "controls"},
+            _group("Look from", *views, _check("flat", "no perspective")),
+            _group("Show", tag("span", {"id": "groups"}, "")),
+            _group("Cut", *cut),
+            _group("Move", tag("span", {"id": "motions"}, ""), _button("work", "Back to work")),
+            tag(
+                "details",
+                {"id": "keys"},
+                tag("summary", None, "Mouse, touch and keys"),
+                tag("dl", None, *((tag("dt", None, a), tag("dd", None, b)) for a, b in _KEYS)),
+            ),
+        ),
+    )
+
+
+def _group(title: str, *content: Html) -> Html:
+    return tag("fieldset", None, tag("legend", None, title), *content)
+
+
+def _check(name: str, words: str) -> Html:
+    return tag("label", {"class": "check"}, tag("input", {"type": "checkbox", "id": name}), words)
+
+
+def _coverage() -> Html:
+    return tag(
+        "section",
+        {"aria-labelledby": "title-coverage"},
+        tag("h2", {"id": "title-coverage"}, "Coverage across the bed"),
+        tag("div", {"id": "coverage"}, ""),
+    )
+
+
+def _text() -> Html:
+    return tag(
+        "section",
+        {"class": "text-side", "aria-labelledby": "title-text"},
+        tag("h2", {"id": "title-text"}, "The scene's text"),
+        tag("ul", {"id": "faults", "aria-label": "What is wrong in the scene's text"}, ""),
+        tag(
+            "details",
+            {"id": "text-fold"},
+            tag("summary", None, "Show and edit the text"),
+            tag("label", {"for": "text"}, "YAML"),
+            tag("textarea", {"id": "text", "rows": 24, "spellcheck": "false", "wrap": "off"}, ""),
+            tag("p", {"class": "buttons"}, _button("take-text", "Check this text")),
+            tag("h3", None, "As it stands, with line numbers"),
+            tag("ol", {"id": "lines", "class": "lines"}, ""),
+        ),
+    )

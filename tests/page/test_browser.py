@@ -1,0 +1,270 @@
+"""The page in a real browser: what a fitter sees, types and clicks, with nothing from outside."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
+
+from rigmodel.page import shell
+from rigmodel.page.app import page_app
+from rigmodel.page.store import Store
+from rigmodel.report.html.colours import COLOURS
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or "chromium"
+FLAGS = ["--no-sandbox", "--disable-gpu", "--use-gl=angle", "--use-angle=swiftshader",
+         "--enable-unsafe-swiftshader", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync"]  # fmt: skip
+WAIT = 30_000
+NARROW = """\
+# Two rows too near for their wheels.
+name: Two narrow rows
+units: in
+rows: {count: 2, spacing: 12, keep_out: 2 1/2}  # narrow
+tractor: {use: small-belly}
+toolbar: {tube: tube-2x1-4, length: 72, height: 20}
+stations:
+  - {use: finger-pair, at: rows, pair_gap: 1 1/2, depth: 1/2}  # wheels
+"""
+ONE = NARROW.replace("count: 2", "count: 1")  # nothing clashes, so no remedies are looked for
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    return Store(tmp_path_factory.mktemp("browser"))
+
+
+@pytest.fixture(scope="module")
+def address(store: Store) -> Iterator[str]:
+    config = uvicorn.Config(
+        page_app(store, ""), port=0, log_level="error", timeout_graceful_shutdown=1
+    )
+    server = uvicorn.Server(config)
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    while not server.started:
+        time.sleep(0.02)
+    yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
+    server.should_exit = True
+    thread.join(10.0)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        made = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS, headless=True)
+        yield made
+        made.close()
+
+
+@pytest.fixture
+def page(browser: Browser, address: str) -> Iterator[Page]:
+    """A page that notes every error and every request that would leave the machine."""
+    made = browser.new_page(viewport={"width": 1240, "height": 700}, reduced_motion="reduce")
+    made.set_default_timeout(WAIT)
+    wrong: list[str] = []
+    made.on("pageerror", lambda error: wrong.append(str(error)))
+    made.on(
+        "request",
+        lambda r: None if r.url.startswith((address, "data:")) else wrong.append(r.url),
+    )
+    yield made
+    made.close()
+    assert wrong == []
+
+
+def bench(page: Page, address: str, store: Store, text: str) -> str:
+    """Opens a scene and waits for its picture."""
+    id = store.create(text, "test.yaml").id
+    page.goto(f"{address}/s/{id}")
+    page.wait_for_selector("#stage[data-state=drawn]")
+    return id
+
+
+def clashes(page: Page) -> Locator:
+    """Failing findings between wheels."""
+    return page.locator("#findings li.fail").filter(has_text="wheel-clash")
+
+
+def written(store: Store, id: str) -> str:
+    return store.get(id).record.text
+
+
+def test_a_remedy_is_shown_in_the_picture_and_applied_by_one_click(
+    page: Page, address: str, store: Store
+) -> None:
+    id = bench(page, address, store, NARROW)
+    expect(page.locator("#verdict")).to_contain_text("fail")
+    expect(page.locator("#findings li").first).to_contain_text(re.compile("Measured.*Limit", re.S))
+    expect(page.locator("#not-checked")).to_contain_text("hoses, wiring")
+    before = page.locator("#canvas").screenshot()
+    page.click("#show-1")
+    expect(page.locator("#says")).to_contain_text("Finding 1, fail")
+    page.wait_for_timeout(300)
+    assert page.locator("#canvas").screenshot() != before
+    page.locator("[data-remedy]").first.click()
+    expect(page.locator("#says")).to_contain_text("remedy", timeout=WAIT)
+    expect(clashes(page)).to_have_count(0, timeout=WAIT)
+    assert "rank: [" in written(store, id)
+    assert written(store, id).count("#") == NARROW.count("#")
+    page.click("#undo")
+    expect(clashes(page)).not_to_have_count(0, timeout=WAIT)
+    assert written(store, id) == NARROW
+    page.locator("body").press("Control+y")
+    expect(clashes(page)).to_have_count(0, timeout=WAIT)
+
+
+def test_numbers_are_typed_as_in_the_shop_and_refused_beside_the_field(
+    page: Page, address: str, store: Store
+) -> None:
+    id = bench(page, address, store, NARROW)
+    spacing = page.get_by_label("Rows spacing", exact=True)
+    spacing.fill("2 feet 7")
+    spacing.press("Enter")
+    fault = page.locator("#field-rows-spacing-fault")
+    expect(fault).to_contain_text("'2 feet 7'", timeout=WAIT)
+    expect(spacing).to_have_attribute("aria-invalid", "true")
+    expect(spacing).to_have_value("2 feet 7")
+    assert written(store, id) == NARROW
+    stamp = page.locator("#stage").get_attribute("data-stamp")
+    spacing.fill("2' 6 1/2\"")
+    spacing.press("Enter")
+    expect(clashes(page)).to_have_count(0, timeout=WAIT)
+    expect(fault).to_be_empty()
+    expect(spacing).to_be_focused()
+    expect(page.locator("#stage")).not_to_have_attribute("data-stamp", stamp or "")
+    spacing.press("ArrowUp")
+    expect(spacing).to_have_value("30 9/16 in", timeout=WAIT)
+    page.select_option("#units", "mm")
+    expect(spacing).to_have_value("776.3 mm", timeout=WAIT)
+    expect(page.locator("#findings")).to_contain_text("mm")
+    assert "spacing: 30 9/16 in" in written(store, id)
+
+
+def test_two_tabs_do_not_overwrite_each_other(
+    page: Page, browser: Browser, address: str, store: Store
+) -> None:
+    id = bench(page, address, store, NARROW)
+    other = browser.new_page()
+    other.goto(page.url)
+    other.wait_for_selector("#stage[data-state=drawn]")
+    height = other.get_by_label("Toolbar height", exact=True)
+    height.fill("20 1/4")
+    height.press("Enter")
+    expect(page.get_by_label("Toolbar height", exact=True)).to_have_value("20 1/4", timeout=WAIT)
+    page.route("**/news*", lambda route: route.abort())  # this tab no longer hears of the other
+    page.wait_for_timeout(200)
+    store.get(id).undo(store.get(id).record.version)
+    mine = page.get_by_label("Rows spacing", exact=True)
+    mine.fill("14")
+    mine.press("Enter")
+    expect(page.locator("#wrong")).to_contain_text("another tab", timeout=WAIT)
+    expect(mine).to_have_value("12")
+    assert written(store, id) == NARROW
+    other.close()
+
+
+def test_view_sliders_cut_and_stations(page: Page, address: str, store: Store) -> None:
+    id = bench(page, address, store, ONE)
+
+    def picture() -> bytes:
+        page.wait_for_timeout(250)
+        return page.locator("#canvas").screenshot()
+
+    seen = [picture()]
+    for act in (
+        lambda: page.get_by_role("button", name="Top").click(),
+        lambda: page.locator("#motion-lift").fill("-100"),
+        lambda: page.locator("#motion-float").fill("100"),
+        lambda: page.locator("#motion-steer").fill("100"),
+        lambda: page.select_option("#cut", "across"),
+        lambda: page.locator("#group-soil").uncheck(),
+        lambda: page.locator("#canvas").press("ArrowLeft"),
+        lambda: page.locator("#canvas").press("+"),
+    ):
+        act()
+        seen.append(picture())
+        assert seen[-1] != seen[-2]
+    expect(page.locator("#motion-lift")).to_have_attribute("aria-valuetext", "100 % to lowest")
+    page.locator("#station-0 > summary").click()
+    page.get_by_role("button", name="Move outward").first.click()
+    expect(page.locator("#station-0")).to_be_visible()
+    expect(page.locator("#field-stations-0-shift")).to_have_value("1/16 in", timeout=WAIT)
+    page.select_option("#add-use", "blade-rigid")
+    page.select_option("#add-at", "outside")
+    page.click("#add-station")
+    expect(page.locator("details.station")).to_have_count(2, timeout=WAIT)
+    expect(page.locator("#coverage svg.coverage")).to_contain_text("outside")
+    assert "shift: 1/16 in" in written(store, id)
+
+
+def test_a_broken_text_is_marked_and_a_restart_goes_on(
+    page: Page, address: str, store: Store
+) -> None:
+    bench(page, address, store, ONE)
+    page.locator("#text-fold > summary").click()
+    page.fill("#text", ONE.replace("height: 20", "height: <b>tall"))
+    page.click("#take-text")
+    expect(page.locator("#faults")).to_contain_text("test.yaml:6: toolbar.height", timeout=WAIT)
+    expect(page.locator("#line-6.bad")).to_contain_text("✗")
+    page.get_by_role("button", name="Go to line 6").click()
+    expect(page.locator("#text")).to_be_focused()
+    page.reload()
+    expect(page.locator("#faults")).to_contain_text("test.yaml:6", timeout=WAIT)
+    expect(page.locator("#text")).to_have_value(re.compile("<b>tall"))
+    page.click("#undo")
+    expect(page.locator("#title")).to_have_text("Two narrow rows", timeout=WAIT)
+
+
+def test_a_scene_is_begun_from_a_file_a_demo_and_the_form(
+    page: Page, address: str, tmp_path: Path
+) -> None:
+    page.goto(address)
+    file = tmp_path / "mine.yaml"
+    file.write_text(ONE, encoding="utf-8")
+    page.set_input_files("#file", file)
+    page.click("#open-file")
+    expect(page.locator("#title")).to_have_text("Two narrow rows", timeout=WAIT)
+    page.goto(address)
+    expect(page.locator("#recent-list")).to_contain_text("Two narrow rows")
+    page.locator("[data-name='rows.spacing']").fill("wide")
+    page.click("#open-form")
+    expect(page.locator("[data-name='rows.spacing']")).to_be_focused(timeout=WAIT)
+    expect(page.locator("[aria-invalid=true]")).to_have_count(1)
+    page.locator("[data-name='rows.spacing']").fill("15")
+    page.locator("[data-name='rows.count']").fill("1")
+    page.click("#open-form")
+    expect(page.locator("#title")).to_have_text("My weeding rig", timeout=WAIT)
+
+
+def test_everything_that_takes_the_focus_has_a_name(page: Page, address: str, store: Store) -> None:
+    bench(page, address, store, ONE)
+    page.evaluate("() => document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    nameless = page.evaluate(
+        """() => [...document.querySelectorAll('button, input, select, textarea, a, summary')]
+            .filter(e => !(e.getAttribute('aria-label') || e.textContent.trim()
+                || (e.labels && [...e.labels].some(l => l.textContent.trim()))))
+            .map(e => e.outerHTML)"""
+    )
+    assert nameless == []
+    doubled = page.evaluate(
+        """() => { const ids = [...document.querySelectorAll('[id]')].map(e => e.id);
+            return ids.filter((id, i) => ids.indexOf(id) !== i); }"""
+    )
+    assert doubled == []
+    page.keyboard.press("Tab")
+    outline = page.evaluate("() => getComputedStyle(document.activeElement).outlineStyle")
+    assert outline == "solid"
+
+
+def test_own_style_takes_colours_from_the_checked_palette_only() -> None:
+    text = (shell.ASSETS / "page.css").read_text(encoding="utf-8")
+    assert not re.findall(r"#[0-9a-fA-F]{3,8}\b(?=[^{]*;)", text)
+    assert set(re.findall(r"var\(--([\w-]+)\)", text)) <= set(COLOURS) | {"c", "t"}
