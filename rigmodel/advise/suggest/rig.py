@@ -1,0 +1,185 @@
+"""From a choice to a rig: stations as a person would write them, assembled and checked in 3D."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from rigmodel.advise.suggest.objective import Objective
+from rigmodel.advise.suggest.options import Key, Option, Piece
+from rigmodel.advise.suggest.patterns import Set
+from rigmodel.advise.suggest.request import Request
+from rigmodel.advise.suggest.variants import Fitted, Kind, station_of, with_stations
+from rigmodel.assembly.build import assemble
+from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.checks.coverage import rig_coverage
+from rigmodel.clearance.finding import Finding, Verdict, worst
+from rigmodel.clearance.runner import run
+from rigmodel.clearance.scope import Memo
+from rigmodel.coverage import width
+from rigmodel.errors import RigmodelError
+from rigmodel.spec.scene import Station
+
+
+@dataclass(frozen=True, eq=False)
+class Suggestion:
+    """A rig that was assembled and checked.
+
+    Attributes:
+        assembly: the rig.
+        options: what was chosen for each row and strip.
+        findings: of every check.
+        scores: what the rig comes to by each objective: mm, pieces, kg.
+        bought: parts beyond the stock, counted.
+    """
+
+    assembly: Assembly
+    options: tuple[Option, ...]
+    findings: tuple[Finding, ...]
+    scores: Mapping[Objective, float]
+    bought: Mapping[str, int]
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst verdict."""
+        return worst(f.verdict for f in self.findings)
+
+    @property
+    def stations(self) -> tuple[Station, ...]:
+        """What the bar carries."""
+        return self.assembly.scene.spec.stations
+
+
+def rig_of(request: Request, options: Sequence[Option], memo: Memo) -> tuple[Suggestion, Hung]:
+    """The rig of a choice, checked, and which piece each of its parts belongs to.
+
+    Raises:
+        RigmodelError: the scene cannot be put together with these stations.
+    """
+    stations = stations_of(request, [piece for option in options for piece in option.pieces])
+    scene = with_stations(request.scene, stations)
+    if scene is None:
+        raise RigmodelError("the rows, soil, tractor and bar of this scene do not go together")
+    assembly = assemble(scene)
+    findings = run(assembly, memo)
+    bought = bought_parts(request, options)
+    scores = {
+        Objective.MISSED: width(rig_coverage(assembly).missed),
+        Objective.PARTS: sum(o.costs[Objective.PARTS] for o in options),
+        Objective.BOUGHT: float(sum(bought.values())),
+        Objective.RANKS: float(len({r for o in options for r in o.ranks})),
+        Objective.BEHIND: sum(o.costs[Objective.BEHIND] for o in options),
+    }
+    found = Suggestion(assembly, tuple(options), findings, scores, bought)
+    return found, _hung(assembly, options)
+
+
+def bought_parts(request: Request, options: Iterable[Option]) -> dict[str, int]:
+    """Parts beyond the stock; none where there is no stock list."""
+    if request.stock is None:
+        return {}
+    needed: dict[str, int] = {}
+    for option in options:
+        for part, count in option.parts.items():
+            needed[part] = needed.get(part, 0) + count
+    short = {part: count - request.stock.get(part, 0) for part, count in sorted(needed.items())}
+    return {part: count for part, count in short.items() if count > 0}
+
+
+Hung = Mapping[str, Key]
+
+
+def _hung(assembly: Assembly, options: Sequence[Option]) -> Hung:
+    pieces = [piece for option in options for piece in option.pieces]
+    centre = {tool.station: tool.centre_mm for tool in assembly.tools}
+    found: dict[str, Key] = {}
+    for station in assembly.stations:
+        wheels = station.pair_gap_mm is not None
+        at = station.line_mm if wheels else centre[station.name]
+        kind = Kind.WHEELS if wheels else Kind.HOE
+        same = [p for p in pieces if p.variant.fitted.kind is kind]
+        piece = min(same, key=lambda p: abs(p.centre - at))
+        found.update(dict.fromkeys(station.parts, piece.key))
+    return found
+
+
+def stations_of(request: Request, pieces: Sequence[Piece]) -> tuple[Station, ...]:
+    """Pieces as stations, equal ones written together; wheels first, then from inside out."""
+    groups: dict[tuple[object, ...], list[Piece]] = {}
+    for piece in pieces:
+        fitted = replace(piece.variant.fitted, rank=0.0)
+        one_rank = piece.variant.fitted.rank if piece.how is Set.OUTSIDE else 0.0
+        groups.setdefault((piece.how, fitted, one_rank), []).append(piece)
+    order = (None, Set.CENTRE, Set.LEFT_ROW, Set.RIGHT_ROW, Set.MEASURED, Set.OUTSIDE)
+    ranked = sorted(groups.values(), key=lambda same: order.index(same[0].how))
+    return tuple(_station(request, same, i) for i, same in enumerate(ranked))
+
+
+def _station(request: Request, same: Sequence[Piece], index: int) -> Station:
+    ordered = sorted(same, key=lambda p: -p.centre)
+    fitted, how = replace(ordered[0].variant.fitted, rank=0.0), ordered[0].how
+    if how is Set.MEASURED:
+        return _measured(request, ordered, fitted, index)
+    if how is Set.OUTSIDE:
+        middle = sum(request.scene.spec.rows.places) / len(request.scene.spec.rows.places)
+        sides = sorted({"left" if p.centre > middle else "right" for p in ordered})
+        fitted = ordered[0].variant.fitted
+        where = {"at": "outside", "sides": "both" if len(sides) == 2 else sides[0]}
+        return station_of(request, fitted, where)
+    return _numbered(request, ordered, fitted, how)
+
+
+def _numbered(
+    request: Request, ordered: Sequence[Piece], fitted: Fitted, how: Set | None
+) -> Station:
+    """A station at rows or gaps, with ranks and hands in turn."""
+    rows = request.scene.spec.rows.places
+    total = len(rows) if how is None else len(rows) - 1
+    numbers = {_number(rows, piece, how): piece for piece in ordered}
+    where: dict[str, object] = {
+        "at": "rows" if how is None else "gaps",
+        "only": () if len(numbers) == total else tuple(sorted(numbers)),
+        "rank": _in_turn([_rank(numbers.get(n + 1)) for n in range(total)]),
+    }
+    if how in (Set.LEFT_ROW, Set.RIGHT_ROW):
+        where["sides"] = "left" if how is Set.LEFT_ROW else "right"
+    if how is Set.CENTRE:
+        where["hand"] = _in_turn([_hand(numbers.get(n + 1)) for n in range(total)])
+    return station_of(request, fitted, where)
+
+
+def _number(rows: Sequence[float], piece: Piece, how: Set | None) -> int:
+    """Which row, or which gap from the left, a piece stands at; from 1."""
+    if how is None:
+        return min(range(len(rows)), key=lambda i: abs(rows[i] - piece.centre)) + 1
+    return sum(row > piece.centre for row in rows)
+
+
+def _measured(request: Request, ordered: Sequence[Piece], fitted: Fitted, index: int) -> Station:
+    offset = request.scene.spec.toolbar.offset
+    where = {
+        "at": tuple(piece.centre - offset for piece in ordered),
+        "name": f"hoes{index + 1}",
+        "rank": _in_turn([_rank(piece) for piece in ordered]),
+        "hand": _in_turn([_hand(piece) for piece in ordered]),
+    }
+    return station_of(request, fitted, where)
+
+
+def _rank(piece: Piece | None) -> float | None:
+    return None if piece is None else piece.variant.fitted.rank
+
+
+def _hand(piece: Piece | None) -> str | None:
+    return None if piece is None else "right" if piece.mirrored else "left"
+
+
+def _in_turn(values: Sequence[object]) -> object:
+    """One value, or the shortest list that goes round to give all; None stands for any value."""
+    for length in range(1, len(values) + 1):
+        turn = [next((v for v in values[k::length] if v is not None), None) for k in range(length)]
+        if all(v is None or v == turn[i % length] for i, v in enumerate(values)):
+            known = next(v for v in turn if v is not None)
+            filled = tuple(known if v is None else v for v in turn)
+            return filled[0] if length == 1 else filled
+    return tuple(values)

@@ -1,0 +1,222 @@
+"""Chooses, checks in 3D, learns what clashes, and chooses again, until enough rigs pass."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from rigmodel.advise.suggest.choice import Chooser, Cut
+from rigmodel.advise.suggest.conflicts import Conflicts
+from rigmodel.advise.suggest.objective import Objective
+from rigmodel.advise.suggest.options import Group, row_group, strip_group
+from rigmodel.advise.suggest.patterns import PatternMaker, Segment, segments
+from rigmodel.advise.suggest.request import Request
+from rigmodel.advise.suggest.rig import Suggestion, rig_of
+from rigmodel.advise.suggest.stagger import Staggers, tape_step
+from rigmodel.advise.suggest.variants import (
+    Fitted,
+    Variant,
+    hoe_units,
+    measured,
+    on_ranks,
+    wheel_units,
+)
+from rigmodel.catalog.kinds import FingerWheel
+from rigmodel.clearance.finding import Verdict
+from rigmodel.clearance.scope import Memo
+
+MOST_CHECKS = 40
+BEHIND_STEPS, AHEAD_STEPS = 9, 8  # ranks of a second line of hoes, in inches or 25 mm
+
+
+@dataclass(frozen=True)
+class Level:
+    """How widely to look.
+
+    Attributes:
+        says: for progress and for the answer.
+        sizes: how many sizes of wheels, from the smallest, where parts are not counted.
+        every_part: also arms, stems and shanks other than a sub-assembly's own.
+        hoe_ranks: also hoes ahead of and behind the bar.
+        more: hoes in a strip beyond the fewest that can work it.
+    """
+
+    says: str
+    sizes: int
+    every_part: bool
+    hoe_ranks: bool
+    more: int
+
+
+LEVELS = (
+    Level("sub-assemblies as they are, with every blade", 1, False, False, 0),
+    Level("hoes ahead of and behind the bar, and one more in a strip", 1, False, True, 1),
+    Level("every arm, stem and shank, and two sizes of wheels", 2, True, False, 0),
+)
+# Where parts are counted, the shanks and arms at hand are part of the question from the start.
+STOCK_LEVELS = (
+    Level("sub-assemblies with every part at hand", 1, True, False, 0),
+    Level("hoes ahead of and behind the bar, and one more in a strip", 1, True, True, 1),
+)
+
+
+@dataclass
+class Search:
+    """What one level of the search had and found.
+
+    Attributes:
+        level: how widely it looked.
+        groups: what there was to choose from.
+        chooser: chooses among it.
+        found: rigs that pass, best first.
+        checks: rigs checked in 3D.
+        ended: whether every choice was looked at, rather than the number of checks being up.
+    """
+
+    level: Level
+    groups: tuple[Group, ...]
+    chooser: Chooser
+    found: list[Suggestion] = field(default_factory=list)
+    checks: int = 0
+    ended: bool = False
+
+
+class Searcher:
+    """Answers a request.
+
+    Args:
+        request: what is asked.
+        memo: clearances known; it is added to.
+        progress: called with a line of text before anything that may take long.
+    """
+
+    def __init__(
+        self,
+        request: Request,
+        memo: Memo | None = None,
+        progress: Callable[[str], None] = lambda _: None,
+        most_checks: int = MOST_CHECKS,
+    ) -> None:
+        self.request, self.progress = request, progress
+        self.memo = Memo() if memo is None else memo
+        spec = request.scene.spec
+        level = spec.toolbar.roll == 0.0
+        self.conflicts = Conflicts(flat=spec.soil.shape == "flat" and level)
+        self.staggers = Staggers(request, self.memo)
+        self.most_checks = most_checks
+        self.checks = 0
+        self.settled = True
+        self.dropped: dict[Fitted, str] = {}
+        self.pass_alone: set[str] = set()
+        self._levels: dict[Level, tuple[Group, ...]] = {}
+
+    @property
+    def levels(self) -> tuple[Level, ...]:
+        """How widely to look, step by step."""
+        return LEVELS if self.request.stock is None else STOCK_LEVELS
+
+    def look(self, level: Level, objective: Objective, best: int) -> Search:
+        """Looks for the best rigs at one level."""
+        groups = self.groups(level)
+        chooser = Chooser(self.request, groups, self.conflicts)
+        search = Search(level, groups, chooser)
+        cuts: list[Cut] = []
+        while len(search.found) < best and search.checks < self.most_checks:
+            chosen = chooser.choose(objective, cuts)
+            self.settled = self.settled and chooser.settled
+            if chosen is None:
+                search.ended = True
+                break
+            self.progress(f"checking rig {self.checks + 1} in 3D")
+            rig, hung = rig_of(self.request, chooser.chosen_options(chosen), self.memo)
+            search.checks += 1
+            self.checks += 1
+            if rig.verdict is not Verdict.FAIL:
+                search.found.append(rig)
+                cuts.append(chooser.alike(chosen))
+                continue
+            learned = self.conflicts.learn(rig.findings, hung)
+            if self.conflicts.whole:
+                search.ended = True
+                break
+            if not learned:
+                cuts.append(chooser.this(chosen))
+        return search
+
+    def groups(self, level: Level) -> tuple[Group, ...]:
+        """What there is to choose from at a level: rows first, then strips from left to right."""
+        if level not in self._levels:
+            self.progress(f"looking at {level.says}")
+            self._levels[level] = self._groups(level)
+        return self._levels[level]
+
+    def _groups(self, level: Level) -> tuple[Group, ...]:
+        found: list[Group] = []
+        if self.request.wheels:
+            wheels = self._wheels(level)
+            rows = self.request.scene.spec.rows.places
+            found += [row_group(i, y, wheels) for i, y in enumerate(rows)]
+            if not wheels:
+                return tuple(found)  # no choice of hoes would mend that
+        maker = PatternMaker(self.request, self._hoes(level))
+        strips = segments(self.request.scene.spec)
+        found += [strip_group(s, maker.patterns(s, level.more)) for s in strips]
+        return tuple(found)
+
+    def _measured(self, units: Sequence[Fitted]) -> tuple[Variant, ...]:
+        screened = measured(self.request, units, self.memo)
+        self.dropped.update(screened.dropped)
+        self.pass_alone |= {variant.fitted.use for variant in screened.good}
+        return screened.good
+
+    def _wheels(self, level: Level) -> tuple[Variant, ...]:
+        """Pairs of wheels on the bar's rank and on those behind it where neighbours clear."""
+        units = self.wheel_sizes(level)
+        staggered: list[Fitted] = []
+        for unit in units:
+            least = self.staggers.least(unit)
+            if math.isinf(least):
+                continue
+            step = tape_step(self.request)
+            behind = [-least - k * step for k in range(3)] if least else []
+            staggered += on_ranks(self.request, [unit], [0.0, *behind])
+        return self._measured(staggered)
+
+    def wheel_sizes(self, level: Level) -> list[Fitted]:
+        """Wheel units worth trying: those in stock, else the smallest sizes that pass alone."""
+        units = wheel_units(self.request, level.every_part)
+        stock = self.request.stock
+        if stock is not None:
+            at_hand = [u for u in units if stock.get(u.tool, 0) > 0]
+            units = at_hand or units
+        good = [v.fitted for v in self._measured(units)]
+        sizes = sorted({self._diameter(u) for u in good})
+        if stock is not None:
+            return good
+        return [next(u for u in good if self._diameter(u) == s) for s in sizes[: level.sizes]]
+
+    def _diameter(self, unit: Fitted) -> float:
+        wheel = self.request.catalogue.parts[unit.tool]
+        assert isinstance(wheel, FingerWheel)  # the tool of a wheel unit is one
+        return wheel.diameter
+
+    def _hoes(self, level: Level) -> tuple[Variant, ...]:
+        units = hoe_units(self.request, level.every_part)
+        if not self.request.may_buy and self.request.stock is not None:
+            units = [u for u in units if self.request.stock.get(u.tool, 0) > 0]
+        on_bar = self._measured(units)
+        maker = PatternMaker(self.request, on_bar)
+        strips = segments(self.request.scene.spec)
+        several = any(maker.fewest(strip) > 1 for strip in strips)
+        if not (level.hoe_ranks or several):
+            return on_bar
+        step = tape_step(self.request)
+        ranks = (-BEHIND_STEPS * step, AHEAD_STEPS * step)
+        again = on_ranks(self.request, [v.fitted for v in on_bar], ranks)
+        return (*on_bar, *self._measured(again))
+
+    @property
+    def strips(self) -> tuple[Segment, ...]:
+        """The strips to be worked."""
+        return segments(self.request.scene.spec)

@@ -1,0 +1,111 @@
+"""How far back every second row's wheels must stand: the flat form hints, the 3D check judges."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from rigmodel.advise.suggest.request import Request
+from rigmodel.advise.suggest.variants import Fitted, may_stand, station_of, with_stations
+from rigmodel.assembly.build import assemble
+from rigmodel.catalog.kinds import FingerWheel
+from rigmodel.clearance.checks.wheel_clash import flat_stagger_mm
+from rigmodel.clearance.finding import Verdict
+from rigmodel.clearance.runner import run
+from rigmodel.clearance.scope import Memo
+
+FARTHEST_MM = 609.6  # 24 in
+_HINT_SPAN = 6  # steps past the hint that are tried one by one
+_JUDGES = ("wheel-clash", "part-clash", "crop-band")
+
+
+def tape_step(request: Request) -> float:
+    """The step of ranks: 1 in, or 25 mm."""
+    return 25.4 if request.scene.unit.value in ("in", "ft") else 25.0
+
+
+def in_steps(mm: float, request: Request) -> float:
+    """A distance rounded up to whole steps of ranks."""
+    step = tape_step(request)
+    return math.ceil(mm / step - 1e-9) * step
+
+
+@dataclass
+class Staggers:
+    """Least staggers found so far.
+
+    Attributes:
+        request: what is asked.
+        memo: clearances known.
+        found: least stagger by unit, mm; infinite where none passes.
+        tried: how many staggers were judged in 3D.
+    """
+
+    request: Request
+    memo: Memo
+    found: dict[Fitted, float] = field(default_factory=dict)
+    tried: int = 0
+
+    def least(self, unit: Fitted) -> float:
+        """Least stagger in mm at which a unit's wheels clear on the two nearest rows.
+
+        0 where they clear in one line; infinite where they clear at no stagger up to 24 in.
+        """
+        unit = replace(unit, rank=0.0)
+        if unit not in self.found:
+            self.found[unit] = self._search(unit)
+        return self.found[unit]
+
+    def _search(self, unit: Fitted) -> float:
+        rows = self.request.scene.spec.rows.places
+        if len(rows) == 1:
+            return 0.0
+        if self._may_stand_in_line(unit) and self._clears(unit, 0.0):
+            return 0.0
+        if not may_stand(self.request, unit, -tape_step(self.request)):
+            return math.inf
+        return next((s for s in self._staggers(unit) if self._clears(unit, s)), math.inf)
+
+    def _staggers(self, unit: Fitted) -> Iterator[float]:
+        """Staggers to try: from the flat form's hint on; without one, all, coarsely."""
+        step, hint = tape_step(self.request), self.hint(unit)
+        steps = range(1, int(FARTHEST_MM / step + 1e-9) + 1)
+        if math.isinf(hint):
+            yield from (k * step for k in steps if k % 3 == 0)
+            return
+        first = max(1, math.ceil(hint / step - 1e-9))
+        yield from (k * step for k in steps if first <= k <= first + _HINT_SPAN)
+        yield from (k * step for k in steps if k > first + _HINT_SPAN and k % 2 == 0)
+
+    def _may_stand_in_line(self, unit: Fitted) -> bool:
+        """Level wheels on one line clear only where the flat form, exact for these, says so."""
+        wheel = self.request.catalogue.parts[unit.tool]
+        assert isinstance(wheel, FingerWheel)  # the tool of a wheel unit is one
+        return wheel.tilt != 0.0 or wheel.toe != 0.0 or self.hint(unit) == 0.0
+
+    def hint(self, unit: Fitted) -> float:
+        """The flat form's stagger on the nearest two rows, mm."""
+        wheel = self.request.catalogue.parts[unit.tool]
+        assert isinstance(wheel, FingerWheel)  # the tool of a wheel unit is one
+        limit = self.request.scene.spec.limits.wheel_clearance
+        return flat_stagger_mm(wheel.diameter, self.nearest(), self.request.pair_gap, limit)
+
+    def nearest(self) -> float:
+        """Distance of the two nearest rows, mm."""
+        rows = self.request.scene.spec.rows.places
+        return min(left - right for left, right in pairwise(rows))
+
+    def _clears(self, unit: Fitted, stagger: float) -> bool:
+        rows = self.request.scene.spec.rows.places
+        i = min(range(len(rows) - 1), key=lambda k: rows[k] - rows[k + 1])
+        ranks = tuple(-stagger if k == i + 1 else 0.0 for k in range(len(rows)))
+        where = {"at": "rows", "only": (i + 1, i + 2), "rank": ranks if stagger else 0.0}
+        station = station_of(self.request, unit, where)
+        scene = with_stations(self.request.scene, (station,))
+        if scene is None:
+            return False
+        self.tried += 1
+        findings = run(assemble(scene), self.memo, _JUDGES)
+        return all(finding.verdict is not Verdict.FAIL for finding in findings)
