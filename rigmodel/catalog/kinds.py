@@ -19,6 +19,7 @@ from rigmodel.reading.fields import (
     Ident,
     Length,
     NonNegativeLength,
+    Number,
     PositiveLength,
 )
 from rigmodel.reading.mesh_path import UP_RULE, MeshPath, MeshSource, mesh_source
@@ -140,6 +141,15 @@ class TrailingArm(PartEntry):
     down_stop: Angle = Field(description="Lowest angle it can hang to", ge=-90, le=90)
     up_stop: Angle = Field(description="Highest angle it can swing to", ge=-90, le=90)
     work_angle: Angle = Field(description="Angle it is set to at work", ge=-90, le=90)
+    spring_rate_n_mm: Number | None = Field(
+        default=None, description="Spring rate, N per mm", ge=0, le=10_000
+    )
+    spring_preload_n: Number | None = Field(
+        default=None, description="Force of the spring at the work angle, N", ge=0, le=100_000
+    )
+    spring_lever: PositiveLength | None = Field(
+        default=None, description="Pivot to the line of the spring's force"
+    )
 
 
 class FlatShank(PartEntry):
@@ -154,6 +164,9 @@ class FlatShank(PartEntry):
     crank_height: NonNegativeLength = Field(default=0.0, description="Height of the crank")
     hole_pitch: PositiveLength | None = Field(
         default=None, description="Hole to hole, if its height is set by holes"
+    )
+    yield_mpa: Number | None = Field(
+        default=None, description="Yield strength of its steel, MPa", gt=0, le=3000
     )
 
     @property
@@ -171,6 +184,9 @@ class RoundShank(PartEntry):
     length: PositiveLength = Field(description="Foot to top")
     hole_pitch: PositiveLength | None = Field(
         default=None, description="Hole to hole, if its height is set by holes"
+    )
+    yield_mpa: Number | None = Field(
+        default=None, description="Yield strength of its steel, MPa", gt=0, le=3000
     )
 
 

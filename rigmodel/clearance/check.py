@@ -6,12 +6,20 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.checks import (
+    load_axle,
+    load_bar,
+    load_joint,
+    load_lift,
+    load_shank,
+    load_spring,
+)
 from rigmodel.clearance.finding import Findings, NotChecked, Verdict
 from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
 
-_FORCES = "weights, forces and strength are not modelled yet"
+_LOADS = (load_lift, load_axle, load_bar, load_shank, load_joint, load_spring)
 
 
 def check(
@@ -73,15 +81,10 @@ _ALLOWANCES = (
 
 
 def _not_checked(assembly: Assembly) -> Iterator[NotChecked]:
-    for check_id in (
-        "load-lift",
-        "load-axle",
-        "load-bar",
-        "load-shank",
-        "load-joint",
-        "load-spring",
-    ):
-        yield NotChecked(check_id, _FORCES)
+    for module in _LOADS:
+        reason = module.left_out(assembly)
+        if reason:
+            yield NotChecked(module.ID, reason)
     tolerances = assembly.scene.spec.tolerances
     for allowance in _ALLOWANCES:
         if getattr(tolerances, allowance.field) is None:

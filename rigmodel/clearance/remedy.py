@@ -155,6 +155,8 @@ def _key(finding: Finding) -> tuple[str, tuple[str, ...]]:
 def _step(unit: Unit, kind: str) -> float:
     if kind == "deg":
         return _DEG_STEP
+    if kind != "mm":
+        return 1.0
     return _INCH_STEP if unit in (Unit.IN, Unit.FT) else _MM_STEP
 
 
@@ -189,7 +191,9 @@ def _shown(scene: Scene, value: object, unit: str) -> str:
         return "[" + ", ".join(_shown(scene, item, unit) for item in value) + "]"
     if isinstance(value, int | float) and unit == "mm":
         return scene.say(float(value))
-    return f"{value:g}°" if isinstance(value, int | float) else str(value)
+    if not isinstance(value, int | float):
+        return str(value)
+    return f"{value:g}°" if unit == "deg" else f"{value:g} {unit}".rstrip()
 
 
 def with_remedies(

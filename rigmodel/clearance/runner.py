@@ -15,6 +15,12 @@ from rigmodel.clearance.checks import (
     frame_fit,
     ground_contact,
     lift,
+    load_axle,
+    load_bar,
+    load_joint,
+    load_lift,
+    load_shank,
+    load_spring,
     pair_gap,
     part_clash,
     shank_travel,
@@ -52,6 +58,12 @@ CHECKS: tuple[Check, ...] = tuple(
         bar_space,
         coverage,
         lift,
+        load_lift,
+        load_axle,
+        load_bar,
+        load_shank,
+        load_joint,
+        load_spring,
     )
 )
 

@@ -116,7 +116,9 @@ def _details(finding: Finding, unit: Unit) -> Iterator[str]:
 
 
 def _shown(value: float, kind: str, unit: Unit) -> str:
-    return format_length(value, unit) if kind == "mm" else f"{value:.2f}°"
+    if kind == "mm":
+        return format_length(value, unit)
+    return f"{value:.2f}°" if kind == "deg" else f"{value:.1f} {kind}"
 
 
 def _painted(verdict: Verdict, text: str, colour: bool) -> str:

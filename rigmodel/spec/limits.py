@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import Field
 
 from rigmodel.catalog.entry import Entry
-from rigmodel.reading.fields import Angle, Length, NonNegativeLength
+from rigmodel.reading.fields import Angle, Length, NonNegativeLength, Number
 
 PRACTICE = "common practice, no source"
 TAPE = "common practice, no source: a tape is read to 1/16 in"
@@ -79,6 +79,12 @@ class Limits(Entry):
     lift_crop: NonNegativeLength = _limit(50.0, "Least height of lifted parts over the plants")
     lift_reserve: NonNegativeLength = _limit(
         25.4, "Travel of the lift left each side of the working height; less is advised against"
+    )
+    stress_factor: Number = _limit(
+        2.0, "Yield strength over the greatest stress allowed in bar and shanks", ge=1, le=10
+    )
+    front_share: Number = _limit(
+        20.0, "Least share of the load on the front axle in transport, per cent", ge=0, le=100
     )
     tight: NonNegativeLength = _limit(
         1.6, "A clearance passes, but is called tight, within this of its limit", TAPE

@@ -34,13 +34,18 @@ def load_scene(path: str | Path, catalogues: Iterable[Path] = ()) -> Scene:
     return _scene(read_source(path), path.parent, catalogues)
 
 
-def scene_from_text(text: str, name: str = "scene", folder: Path | None = None) -> Scene:
+def scene_from_text(
+    text: str,
+    name: str = "scene",
+    folder: Path | None = None,
+    catalogues: Iterable[Path] = (),
+) -> Scene:
     """Like `load_scene`, for a scene held as text.
 
     Raises:
         InputError: with every fault found.
     """
-    return _scene(parse_source(text, name), folder or Path(), ())
+    return _scene(parse_source(text, name), folder or Path(), catalogues)
 
 
 def _scene(source: Source, folder: Path, catalogues: Iterable[Path]) -> Scene:

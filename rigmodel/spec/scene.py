@@ -20,6 +20,7 @@ from rigmodel.reading.fields import (
     Ident,
     Length,
     NonNegativeLength,
+    Number,
     PositiveLength,
     RelativePath,
 )
@@ -107,6 +108,12 @@ class Soil(Entry):
     tyres_run: NonNegativeLength = Field(
         default=0.0, description="How much lower than the soil of the rows the tyres run"
     )
+    texture: Literal["fine", "medium", "coarse"] | None = Field(
+        default=None, description="Soil texture, for the draft of the tools"
+    )
+    stone_n: Number | None = Field(
+        default=None, description="Force of a stone on one tool, N", gt=0, le=100_000
+    )
 
     @model_validator(mode="after")
     def _bed_sizes(self) -> Soil:
@@ -145,6 +152,9 @@ class SceneAxle(Entry):
     tyre_diameter: PositiveLength | None = Field(
         default=None, description="Overall diameter, measured"
     )
+    load_kg: Number | None = Field(
+        default=None, description="Load on this axle, kg, tractor alone", gt=0, le=50_000
+    )
 
 
 class SceneLift(Entry):
@@ -156,6 +166,9 @@ class SceneLift(Entry):
     pivot_x: Length | None = Field(default=None, description="Axis ahead of the bar's centre")
     pivot_z: PositiveLength | None = Field(
         default=None, description="Axis over the ground under the tyres"
+    )
+    capacity_kg: Number | None = Field(
+        default=None, description="Mass it raises all the way at the bar, kg", gt=0, le=50_000
     )
 
 
@@ -172,6 +185,7 @@ class SceneTractor(Entry):
     steering_lock: Angle | None = Field(
         default=None, description="Largest steering angle each way", ge=0, le=80
     )
+    speed_kmh: Number | None = Field(default=None, description="Working speed, km/h", gt=0, le=40)
     frame: SceneFrame = Field(default=SceneFrame(), description="Frame over the rig")
     body: TractorBody | None = Field(
         default=None, description="The whole body from a mesh file, in place of the frame's block"
@@ -219,6 +233,21 @@ class Toolbar(Entry):
         default=0.0, description="Front lower by this (ISO 8855 pitch)", ge=-20, le=20
     )
     no_clamp: tuple[NoClamp, ...] = Field(default=(), description="Stretches to keep free")
+    hangers: Annotated[tuple[Length, ...], Field(min_length=2, max_length=12)] | None = Field(
+        default=None, description="Where it hangs, from the bar's centre, left positive"
+    )
+    yield_mpa: Number | None = Field(
+        default=None, description="Yield strength of its steel, MPa", gt=0, le=2000
+    )
+    clamp_torque_nm: Number | None = Field(
+        default=None, description="Torque its clamps' nuts are tightened to, N m", gt=0, le=5000
+    )
+    clamp_nut_factor: Number = Field(
+        default=0.2, description="K in torque = K x diameter x clamp load", ge=0.05, le=0.5
+    )
+    clamp_friction: Number | None = Field(
+        default=None, description="Friction between clamp and bar", gt=0, le=1
+    )
 
     @model_validator(mode="after")
     def _one_section(self) -> Toolbar:
@@ -227,6 +256,15 @@ class Toolbar(Entry):
             self.tube is not None and (self.size is not None or self.wall is not None)
         ):
             raise ValueError("give either tube, or size and wall")
+        return self
+
+    @model_validator(mode="after")
+    def _hangers_on_bar(self) -> Toolbar:
+        places = self.hangers or ()
+        if len(set(places)) != len(places):
+            raise ValueError("two hangers have the same place")
+        if any(abs(place) > self.length / 2.0 for place in places):
+            raise ValueError("a hanger lies beyond the bar's end")
         return self
 
 
@@ -266,6 +304,9 @@ class Station(Entry):
     )
     shift: Length = Field(
         default=0.0, description="Extra sideways shift: away from the place, or left if single"
+    )
+    draft_n: Number | None = Field(
+        default=None, description="Pull on each of its tools, N, if known", ge=0, le=100_000
     )
     swap: dict[Ident, Ident] = Field(
         default_factory=dict, description="Other parts for named places of the sub-assembly"

@@ -11,9 +11,20 @@ from rigmodel.report.html.markup import Html, table, tag
 from rigmodel.report.html.verdicts import SHORT, amount, badge, ranked
 from rigmodel.units import Unit
 
-AT_MOST = frozenset(("ground-contact", "bar-level", "coverage"))  # values that must not be more
+AT_MOST = frozenset(  # values that must not be more
+    (
+        "ground-contact",
+        "bar-level",
+        "coverage",
+        "load-lift",
+        "load-bar",
+        "load-shank",
+        "load-joint",
+    )
+)
 ASKED = "pair-gap"  # its limit is what was asked, right within a tolerance
-_FULL = {"mm": 50.8, "deg": 10.0}  # what the chart's half-width stands for
+_FULL = {"mm": 50.8, "deg": 10.0, "MPa": 100.0, "kg": 200.0, "N": 200.0, "N m": 200.0, "%": 20.0}
+"""What the chart's half-width stands for."""
 _HALF, _HIGH, _ROOM = 150.0, 26.0, 14.0
 
 

@@ -76,7 +76,8 @@ class _Writer:
             return [self._value(item, rule) for item in value]
         if isinstance(value, float):
             number = f"{round(value, _DIGITS) + 0.0:.{_DIGITS}f}".rstrip("0").rstrip(".")
-            return f"{number} {'deg' if 'AngleRule' in rule else 'mm'}"
+            unit = "deg" if "AngleRule" in rule else "mm"
+            return float(number) if "NumberRule" in rule else f"{number} {unit}"
         if isinstance(value, str) and "MeshPathRule" in rule:
             path = Path(value)
             return (

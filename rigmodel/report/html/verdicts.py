@@ -56,4 +56,5 @@ def amount(value: float, kind: str, unit: Unit) -> str:
     if kind == "mm":
         return format_length(value, unit)
     text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return f"{'0' if text == '-0' else text}°"
+    text = "0" if text == "-0" else text
+    return f"{text}°" if kind == "deg" else f"{text} {kind}"

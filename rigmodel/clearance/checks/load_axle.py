@@ -1,0 +1,65 @@
+"""load-axle: what is left on the front axle with the rig lifted for transport."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.finding import Finding, Knob, at_least
+from rigmodel.clearance.scope import Scope
+from rigmodel.loads.balance import axle_loads, lifted_pose, rig_mass
+from rigmodel.loads.constants import ENGINEER
+
+ID = "load-axle"
+STATEMENT = "Enough of the load stays on the front axle in transport."
+
+
+def left_out(assembly: Assembly) -> str:
+    """Why it is not checked, or an empty string."""
+    tractor = assembly.scene.spec.tractor
+    if assembly.scene.tractor.front is None:
+        return "the tractor has no front axle"
+    for axle in ("front", "rear"):
+        if getattr(tractor, axle).load_kg is None:
+            return f"axle loads: tractor.{axle}.load_kg is not given"
+    return ""
+
+
+def findings(scope: Scope) -> Iterator[Finding]:
+    """One finding: the front axle's share, fully lifted, arms down, standing on level ground."""
+    assembly = scope.assembly
+    if left_out(assembly):
+        return
+    tractor, limits = assembly.scene.spec.tractor, assembly.scene.spec.limits
+    front, rear = tractor.front.load_kg or 0.0, tractor.rear.load_kg or 0.0
+    pose = lifted_pose(assembly, 1.0)
+    rig = rig_mass(assembly, pose)
+    x = float(rig.centroid_mm[0])
+    loads = axle_loads(front, rear, assembly.scene.tractor.wheelbase, rig.mass_kg, x)
+    share = 100.0 * loads.front_share
+    text = (
+        f"Fully lifted, the rig of {rig.mass_kg:.1f} kg leaves {loads.front_kg:.0f} kg on the "
+        f"front axle and {loads.rear_kg:.0f} kg on the rear one: {share:.0f} % in front, standing "
+        f"on level ground. {ENGINEER}"
+    )
+    yield Finding(
+        ID,
+        at_least(share, limits.front_share),
+        share,
+        limits.front_share,
+        "%",
+        text,
+        parts=("bar",),
+        pose=pose.values,
+        pose_name=pose.name,
+        source=limits.source("front_share"),
+        cures=(
+            Knob(
+                ("tractor", "front", "load_kg"),
+                front,
+                front + 500.0,
+                "kg",
+                "put ballast on the front axle",
+            ),
+        ),
+    )

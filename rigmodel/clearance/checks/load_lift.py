@@ -1,0 +1,78 @@
+"""load-lift: what the lift carries against its stated capacity."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.finding import Choice, Finding, Knob, at_most
+from rigmodel.clearance.scope import Scope
+from rigmodel.loads.balance import lift_loads
+from rigmodel.loads.constants import ENGINEER
+
+ID = "load-lift"
+STATEMENT = "The lift carries the rig's weight all through its range."
+
+
+def left_out(assembly: Assembly) -> str:
+    """Why it is not checked, or an empty string."""
+    if assembly.scene.spec.tractor.lift.capacity_kg is None:
+        return "load on the lift: tractor.lift.capacity_kg is not given"
+    if lift_loads(assembly) is None:
+        return "the bar passes over or under the lift's pivot: no load at the bar can be stated"
+    return ""
+
+
+def findings(scope: Scope) -> Iterator[Finding]:
+    """One finding: the greatest load over the lift's range."""
+    assembly = scope.assembly
+    capacity = assembly.scene.spec.tractor.lift.capacity_kg
+    loads = None if capacity is None else lift_loads(assembly)
+    if capacity is None or loads is None:
+        return
+    worst = max(loads, key=lambda load: load.at_bar_kg)
+    moment = max(load.moment_nm for load in loads)
+    about = f"; its moment about the lift's pivot reaches {moment:.0f} N m" if moment else ""
+    text = (
+        f"The rig weighs {worst.mass_kg:.1f} kg and loads the lift like {worst.at_bar_kg:.1f} kg "
+        f"at the bar ({worst.pose}){about}; the lift raises {capacity:g} kg. {ENGINEER}"
+    )
+    yield Finding(
+        ID,
+        at_most(worst.at_bar_kg, capacity),
+        worst.at_bar_kg,
+        capacity,
+        "kg",
+        text,
+        parts=("bar",),
+        pose_name=worst.pose,
+        source="set in the scene: tractor.lift.capacity_kg, taken to hold at the bar's centre",
+        cures=(*shorter(assembly), *other_walls(assembly, thicker=False)),
+    )
+
+
+def shorter(assembly: Assembly) -> Iterator[Knob]:
+    """A shorter bar, as far as its clamps and hangers allow."""
+    bar = assembly.scene.spec.toolbar
+    reach = max((abs(c.centre_mm) + c.width_mm / 2.0 for c in assembly.clamps), default=0.0)
+    least = 2.0 * max(reach, *(abs(h) for h in bar.hangers or (0.0,)))
+    if 0.0 < least < bar.length:
+        yield Knob(("toolbar", "length"), bar.length, least, "mm", "cut the bar shorter")
+
+
+def other_walls(assembly: Assembly, thicker: bool) -> Iterator[Choice]:
+    """Tubes of the bar's size and holes with a thicker or thinner wall, nearest first."""
+    wanted, tube = assembly.scene.spec.toolbar.tube, assembly.scene.tube
+    if wanted is None:
+        return
+    found = sorted(
+        (abs(other.wall - tube.wall), item)
+        for item, other in assembly.scene.catalogue.parts.items()
+        if other.kind == "square-tube"
+        and other.size == tube.size
+        and other.hole_pitch == tube.hole_pitch
+        and (other.wall > tube.wall if thicker else other.wall < tube.wall)
+    )
+    if found:
+        says = f"take a tube with a {'thicker' if thicker else 'thinner'} wall"
+        yield Choice(("toolbar", "tube"), tuple(item for _, item in found), wanted, says)

@@ -1,0 +1,195 @@
+"""The toolbar as a beam on its hangers, under weight and draft. N, mm and MPa; bar's own axes.
+
+The hangers hold the bar up, fore and aft and against turning, without end moments. Tools weigh on
+the bar in full, as when lifted; the soil's own push up or down is not modelled. Draft acts at half
+the working depth, or at the pivot of the arm a tool hangs on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from meshes_generic.transform import FloatArray, inverse
+from rigmodel.assembly.rig import Assembly, ToolPlace
+from rigmodel.loads import draft
+from rigmodel.loads.balance import station_masses
+from rigmodel.loads.beam import Bending, PointLoad, Twist, bend, twist
+from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA, STEEL_G_MPA
+from rigmodel.loads.section import Section, square_section
+
+SAMPLES = 201  # the bar's own weight is looked at this often along it; point loads exactly
+ASSUMED = (
+    "hangers hold the bar up, fore and aft and against turning, without end moments; tools weigh "
+    "in full; draft at its high end; the soil's push up or down is not modelled; E = 207 GPa"
+)
+
+
+@dataclass(frozen=True, eq=False)
+class BarForce:
+    """A force on the bar.
+
+    Attributes:
+        owner: station or tool it comes from.
+        at_mm: place of its clamp, left of the bar's centre.
+        force_n: force in the bar's axes, shape (3,).
+        arm_mm: where it acts, from the bar's axis at the clamp, shape (3,).
+    """
+
+    owner: str
+    at_mm: float
+    force_n: FloatArray
+    arm_mm: FloatArray
+
+    @property
+    def moment_nmm(self) -> FloatArray:
+        """Moment about the bar's axis at the clamp, shape (3,), N mm."""
+        return np.cross(self.arm_mm, self.force_n)
+
+
+@dataclass(frozen=True, eq=False)
+class BarResult:
+    """The bar, solved.
+
+    Attributes:
+        section: its section.
+        upright: bending in the upright plane.
+        level: bending in the level plane.
+        turned: torsion.
+        stress_mpa: greatest equivalent stress.
+        at_mm: where it is, left of the bar's centre.
+        moments_nm: upright bending, level bending and torque there, N m.
+        dips_mm: how far each rigid tool rises (+) or sinks (-), by part.
+    """
+
+    section: Section
+    upright: Bending
+    level: Bending
+    turned: Twist
+    stress_mpa: float
+    at_mm: float
+    moments_nm: tuple[float, float, float]
+    dips_mm: Mapping[str, float]
+
+
+def missing(assembly: Assembly) -> str:
+    """Why the bar cannot be solved, or an empty string."""
+    if assembly.scene.spec.toolbar.hangers is None:
+        return "the bar's strength and sag: toolbar.hangers is not given"
+    return draft.missing(assembly)
+
+
+def bar_section(assembly: Assembly) -> Section:
+    """Section of the bar."""
+    tube = assembly.scene.tube
+    return square_section(tube.size, tube.wall, tube.corner_radius)
+
+
+def weights(assembly: Assembly) -> list[BarForce]:
+    """Weight of every station, at work."""
+    back, down = _to_bar(assembly), _to_bar(assembly)[:3, :3] @ np.array((0.0, 0.0, -GRAVITY))
+    found = []
+    for name, body in station_masses(assembly).items():
+        at = assembly.station[name].place_mm
+        centre = back[:3, :3] @ body.centroid_mm + back[:3, 3]
+        found.append(BarForce(name, at, body.mass_kg * down, centre - (0.0, at, 0.0)))
+    return found
+
+
+def pulls(assembly: Assembly) -> list[BarForce]:
+    """Draft of every tool at the high end of its range."""
+    back = _to_bar(assembly)
+    of = draft.drafts(assembly)
+    found = []
+    for tool in assembly.tools:
+        at = assembly.station[tool.station].place_mm
+        point = back[:3, :3] @ _drawn_at(assembly, tool) + back[:3, 3]
+        force = back[:3, :3] @ np.array((-of[tool.part].high_n, 0.0, 0.0))
+        found.append(BarForce(tool.part, at, force, point - (0.0, at, 0.0)))
+    return found
+
+
+def _drawn_at(assembly: Assembly, tool: ToolPlace) -> FloatArray:
+    """Where a tool's draft acts on what carries it, world axes, mm."""
+    part = assembly.mechanism.part(tool.part)
+    if tool.arm:
+        frames = assembly.mechanism.frames
+        index = next(i for i, f in enumerate(frames) if f.joint and f.joint.name == tool.arm)
+        pivot = assembly.work_frames[index][:3, 3]
+        return np.array((pivot[0], tool.centre_mm, pivot[2]))
+    x = float(assembly.at_work(part).mass_properties().centroid_mm[0])
+    return np.array((x, tool.centre_mm, tool.soil_mm - tool.depth_mm / 2.0))
+
+
+def _to_bar(assembly: Assembly) -> FloatArray:
+    return inverse(assembly.work_frames[assembly.mechanism.part("bar").frame])
+
+
+def solve_bar(assembly: Assembly) -> BarResult:
+    """Solves the bar under its weight, its stations' and the draft.
+
+    Call it only where `missing` finds nothing.
+    """
+    bar = assembly.scene.spec.toolbar
+    hangers = bar.hangers or ()
+    section = bar_section(assembly)
+    forces = [*weights(assembly), *pulls(assembly)]
+    half = bar.length / 2.0
+    ends, stiffness = (-half, half), STEEL_E_MPA * section.second_moment_mm4
+    own = assembly.mechanism.part("bar").solid.mass_properties().mass_kg
+    gravity = _to_bar(assembly)[:3, :3] @ np.array((0.0, 0.0, -GRAVITY)) * own / bar.length
+    upright, level = (
+        bend(ends, stiffness, hangers, _across(forces, axis), float(gravity[axis]))
+        for axis in (2, 0)
+    )
+    at = np.array([f.at_mm for f in forces], dtype=np.float64)
+    torques = np.array([f.moment_nmm[1] for f in forces], dtype=np.float64)
+    turned = twist(hangers, STEEL_G_MPA * section.torsion_mm4, at, torques)
+    points = np.unique(np.concatenate([at, np.array(hangers), np.linspace(*ends, SAMPLES)]))
+    worst = _worst(section, upright, level, turned, points)
+    return BarResult(section, upright, level, turned, *worst, _dips(assembly, upright, turned))
+
+
+def _across(forces: list[BarForce], axis: int) -> list[PointLoad]:
+    """Loads in one plane of bending; a force beside its clamp turns the bar there as well."""
+    return [
+        PointLoad(f.at_mm, float(f.force_n[axis]), float(f.arm_mm[1] * f.force_n[axis]))
+        for f in forces
+    ]
+
+
+def _worst(
+    section: Section, upright: Bending, level: Bending, turned: Twist, points: FloatArray
+) -> tuple[float, float, tuple[float, float, float]]:
+    """Greatest equivalent stress, its place and the moments there.
+
+    The bending of both planes is added as at a sharp corner, and the shear of both planes to that
+    of the torque, though they are greatest in different places: safe side.
+    """
+    up, across, torque = upright.moments(points), level.moments(points), turned.inside(points)
+    bending = (np.abs(up) + np.abs(across)) / section.modulus_mm3
+    shear = (
+        np.abs(torque) / section.torsion_modulus_mm3
+        + (np.abs(upright.shears(points)) + np.abs(level.shears(points))) / section.shear_area_mm2
+    )
+    stress = np.sqrt(bending**2 + 3.0 * shear**2)
+    side, place = np.unravel_index(int(stress.argmax()), stress.shape)
+    moments = tuple(float(m[side, place]) / 1000.0 for m in (up, across, torque))
+    return float(stress[side, place]), float(points[place]), (moments[0], moments[1], moments[2])
+
+
+def _dips(assembly: Assembly, upright: Bending, turned: Twist) -> dict[str, float]:
+    """Rise of every rigid tool as the bar bends and turns; tools on arms find their own height."""
+    back = _to_bar(assembly)
+    found = {}
+    for tool in assembly.tools:
+        if tool.arm:
+            continue
+        at = assembly.station[tool.station].place_mm
+        x, y, _ = back[:3, :3] @ _drawn_at(assembly, tool) + back[:3, 3]
+        here = np.array([at])
+        rise = upright.deflection(here) + upright.slope(here) * (y - at) - turned.angles(here) * x
+        found[tool.part] = float(rise[0])
+    return found

@@ -1,0 +1,142 @@
+"""Draft of the tools by ASABE D497's row for row crop cultivators, or as the user states it.
+
+D = F (A + B·S) T for each row: D in N, S in km/h, T in cm. All coefficients are from memory. The
+C-shank row is taken: of the two for tilled soil it asks more, which is the safe side for strength.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from rigmodel.assembly.model import Role
+from rigmodel.assembly.rig import Assembly, ToolPlace
+
+S_TINE, C_SHANK, NO_TILL = (140.0, 7.0), (260.0, 13.0), (435.0, 21.8)
+TEXTURE = MappingProxyType({"fine": 1.0, "medium": 0.85, "coarse": 0.65})
+RANGE = MappingProxyType({S_TINE: 0.15, C_SHANK: 0.15, NO_TILL: 0.20})
+SOURCE = "ASABE D497, row crop cultivator with C-shanks, ±15 % (from memory)"
+
+
+@dataclass(frozen=True, eq=False)
+class Draft:
+    """Pull on one tool, N.
+
+    Attributes:
+        middle_n: by the formula or as stated.
+        range_share: the formula's range each way as a share; 0 for a stated pull.
+    """
+
+    middle_n: float
+    range_share: float
+
+    @property
+    def high_n(self) -> float:
+        """Upper end of the range, N."""
+        return self.middle_n * (1.0 + self.range_share)
+
+    @property
+    def low_n(self) -> float:
+        """Lower end of the range, N."""
+        return self.middle_n * (1.0 - self.range_share)
+
+
+def row_draft(row: tuple[float, float], texture: str, speed_kmh: float, depth_mm: float) -> float:
+    """Draft of one row of a cultivator, N.
+
+    Args:
+        row: A and B of the tool, such as `C_SHANK`.
+        texture: ``fine``, ``medium`` or ``coarse``.
+        speed_kmh: speed over the ground.
+        depth_mm: working depth.
+    """
+    a, b = row
+    return TEXTURE[texture] * (a + b * speed_kmh) * depth_mm / 10.0
+
+
+def missing(assembly: Assembly) -> str:
+    """Why the draft is not known, or an empty string."""
+    spec = assembly.scene.spec
+    open_tools = [t for t in assembly.tools if _stated(assembly, t) is None]
+    wheels = [t.part for t in open_tools if not _is_hoe(assembly, t)]
+    if wheels:
+        return f"draft of {wheels[0]} is not known: give draft_n on its station"
+    if open_tools and spec.soil.texture is None:
+        return "draft: soil.texture is not given"
+    if open_tools and spec.tractor.speed_kmh is None:
+        return "draft: tractor.speed_kmh is not given"
+    return ""
+
+
+def drafts(assembly: Assembly) -> Mapping[str, Draft]:
+    """Draft of every tool by the name of its part.
+
+    The rows' draft is shared among the hoes by their width, so that hoes of one depth add up to
+    the standard's figure for all rows. Call it only where `missing` finds nothing.
+    """
+    spec = assembly.scene.spec
+    hoes = [tool for tool in assembly.tools if _is_hoe(assembly, tool)]
+    width = sum(tool.high_mm - tool.low_mm for tool in hoes)
+    found = {}
+    for tool in assembly.tools:
+        stated = _stated(assembly, tool)
+        if stated is not None:
+            found[tool.part] = Draft(stated, 0.0)
+            continue
+        one = row_draft(
+            C_SHANK, spec.soil.texture or "", spec.tractor.speed_kmh or 0.0, tool.depth_mm
+        )
+        share = len(assembly.rows) * (tool.high_mm - tool.low_mm) / width
+        found[tool.part] = Draft(one * share, RANGE[C_SHANK])
+    return MappingProxyType(found)
+
+
+@dataclass(frozen=True, eq=False)
+class Pull:
+    """The whole rig's pull.
+
+    Attributes:
+        draft_n: draft at the formula's middle, N.
+        low_n: at the low end of its range.
+        high_n: at the high end of its range.
+        yaw_nm: moment about the upright line through the tractor's centre, N m; positive turns
+            the tractor to the left.
+        line_mm: line of the pull, mm left of the tractor's centre.
+        power_kw: drawbar power at the middle, kW; None where the speed is not given.
+    """
+
+    draft_n: float
+    low_n: float
+    high_n: float
+    yaw_nm: float
+    line_mm: float
+    power_kw: float | None
+
+
+def pull(assembly: Assembly) -> Pull:
+    """Draft, yaw and drawbar power of the rig; call it only where `missing` finds nothing.
+
+    Side forces of the tools themselves are not modelled.
+    """
+    of = drafts(assembly)
+    total = sum(d.middle_n for d in of.values())
+    yaw = sum(of[t.part].middle_n * t.centre_mm for t in assembly.tools)
+    speed = assembly.scene.spec.tractor.speed_kmh
+    return Pull(
+        total,
+        sum(d.low_n for d in of.values()),
+        sum(d.high_n for d in of.values()),
+        yaw / 1000.0,
+        yaw / total if total > 0.0 else 0.0,
+        None if speed is None else total * speed / 3600.0,
+    )
+
+
+def _is_hoe(assembly: Assembly, tool: ToolPlace) -> bool:
+    return assembly.mechanism.part(tool.part).role is Role.BLADE
+
+
+def _stated(assembly: Assembly, tool: ToolPlace) -> float | None:
+    index = assembly.station[tool.station].index
+    return assembly.scene.spec.stations[index].draft_n

@@ -1,0 +1,74 @@
+"""Down-force of the tools on trailing arms over their float."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from meshes_generic.mass import combine
+from rigmodel.assembly.model import Pose
+from rigmodel.assembly.rig import Assembly, ToolPlace
+from rigmodel.catalog.kinds import TrailingArm
+from rigmodel.loads.constants import GRAVITY
+
+
+@dataclass(frozen=True, eq=False)
+class DownForce:
+    """Force of a tool on the soil at one angle of its arm.
+
+    Attributes:
+        angle: angle of the arm, degrees.
+        force_n: force downwards at the tool, N.
+    """
+
+    angle: float
+    force_n: float
+
+
+def arm_entry(assembly: Assembly, tool: ToolPlace) -> TrailingArm | None:
+    """Catalogue entry of the arm a tool hangs on, or None."""
+    if not tool.arm:
+        return None
+    name = tool.arm.removesuffix(".float")
+    entry = assembly.scene.catalogue.parts.get(assembly.mechanism.part(name).item)
+    return entry if isinstance(entry, TrailingArm) else None
+
+
+def known(entry: TrailingArm) -> bool:
+    """Whether an arm's spring is fully stated."""
+    stated = (entry.spring_rate_n_mm, entry.spring_preload_n, entry.spring_lever)
+    return all(value is not None for value in stated)
+
+
+def down_forces(assembly: Assembly, tool: ToolPlace, entry: TrailingArm) -> tuple[DownForce, ...]:
+    """Down-force at the down stop, at work and at the up stop, by moments about the pivot.
+
+    The spring presses the arm down at a constant lever and its force grows as the arm rises from
+    its work angle; it never pulls. Draft, which presses or lifts by its height under the pivot, is
+    left out. Call it only where `known` holds.
+    """
+    joint = assembly.mechanism.joints[tool.arm]
+    lever = entry.spring_lever or 0.0
+    rate, preload = entry.spring_rate_n_mm or 0.0, entry.spring_preload_n or 0.0
+    found = []
+    for angle in sorted({joint.low, joint.value, joint.high}):
+        moment, reach = _weight(assembly, tool, angle)
+        pressed = lever * math.radians(angle - entry.work_angle)
+        spring = max(0.0, preload + rate * pressed)
+        found.append(DownForce(angle, (moment + spring * lever) / reach))
+    return tuple(found)
+
+
+def _weight(assembly: Assembly, tool: ToolPlace, angle: float) -> tuple[float, float]:
+    """Moment of the arm's weight about its pivot (N mm) and the tool's distance behind it (mm)."""
+    mechanism = assembly.mechanism
+    worlds = mechanism.frame_poses(Pose("arm", MappingProxyType({tool.arm: angle})))
+    pivot = next(i for i, f in enumerate(mechanism.frames) if f.joint and f.joint.name == tool.arm)
+    carried = [p for p in mechanism.parts if pivot in mechanism.chain(p.frame)]
+    body = combine(p.solid.mass_properties().moved(worlds[p.frame]) for p in carried)
+    part = mechanism.part(tool.part)
+    tip = part.solid.mass_properties().moved(worlds[part.frame]).centroid_mm
+    x = float(worlds[pivot][0, 3])
+    arm = x - float(body.centroid_mm[0])
+    return body.mass_kg * GRAVITY * arm, max(x - float(tip[0]), 1.0)
