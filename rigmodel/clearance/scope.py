@@ -229,9 +229,25 @@ class Scope:
             len(survey.which(Status.CLEAR)),
         )
 
-    def hold_over(self, pairs: Pairs, motions: Iterable[MotionRange]) -> Held:
-        """Holds pairs against their limits over each of several motions, and joins the results."""
-        return joined([self.hold(pairs, motion) for motion in motions])
+    def hold_lifted(self, others: IntArray, limit: float) -> Held:
+        """Holds the rig against bodies of the tractor while it is lifted, and while tools trip.
+
+        Tools trip at work, not when lifted; with the lift standing still everything that cannot
+        trip has been held over more motion already.
+        """
+        lifted = self.hold(Pairs.across(self.rig, others, limit), LIFTING)
+        return joined([lifted, self.hold(Pairs.across(self.tripping, others, limit), TRIPPING)])
+
+    @cached_property
+    def tripping(self) -> IntArray:
+        """Bodies of the rig that a spring holder lets trip."""
+        trips: list[bool] = []
+        for frame in self.assembly.mechanism.frames:
+            above = frame.parent >= 0 and trips[frame.parent]
+            own = frame.joint is not None and frame.joint.kind is JointKind.TRIP
+            trips.append(above or own)
+        found: IntArray = self.rig[[trips[self.bodies[k].frame] for k in self.rig.tolist()]]
+        return found
 
     def _survey(self, pairs: Pairs, motion: MotionRange) -> Survey:
         solver = self._solvers.get(id(motion))

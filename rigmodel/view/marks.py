@@ -42,7 +42,8 @@ def number(finding: Finding, unit: Unit) -> str:
         return finding.check
     if finding.unit == "mm":
         return format_setting(finding.value, unit)
-    return f"{finding.value:.1f}".removesuffix(".0") + ("°" if finding.unit == "deg" else "")
+    unit_word = "°" if finding.unit == "deg" else f" {finding.unit}"
+    return f"{finding.value:.1f}".removesuffix(".0") + unit_word
 
 
 def mark_drawing(mark: Mark, size: float) -> list[Drawn]:

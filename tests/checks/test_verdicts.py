@@ -91,7 +91,7 @@ def test_an_undecided_pair_is_said_and_listed_as_not_checked(
 def test_what_no_check_answers_is_always_said(rig: Rig) -> None:
     told = not_checked(rig())
     ids = {n.check for n in told}
-    assert {"load-lift", "load-axle", "load-bar", "load-shank", "load-joint", "load-spring"} <= ids
+    assert {"load-lift", "load-axle", "load-bar", "load-shank", "load-joint"} <= ids
     assert all(n.reason for n in told)
     assert any("steer" in n.reason for n in told if n.check == "tyre-fit")
 

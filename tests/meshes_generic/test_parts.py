@@ -366,7 +366,9 @@ def test_fingers_weigh_as_an_annulus():
 @pytest.mark.parametrize("material", [Material.RUBBER, Material.POLYURETHANE])
 def test_fingers_take_the_material_asked_for(material):
     builder, sizes = PARTS["finger_wheel"]
-    assert builder(**sizes, material=material).of(material).pieces[0].label == "fingers"
+    fingers = builder(**sizes, material=material).of(material)
+    assert fingers is not None
+    assert fingers.pieces[0].label == "fingers"
 
 
 def test_round_shank_weighs_as_a_tube_and_a_thick_wall_as_a_bar():

@@ -9,7 +9,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import shank_cures
 from rigmodel.clearance.finding import Choice, Finding, Knob
 from rigmodel.clearance.held import clearance_finding
-from rigmodel.clearance.scope import LIFTING, TRIPPING, Pairs, Scope
+from rigmodel.clearance.scope import Scope
 
 ID = "frame-fit"
 STATEMENT = "The rig clears the tractor's frame and obstacles over the whole lift."
@@ -19,8 +19,8 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """One finding for each pair that comes too near, else one for the nearest pair."""
     assembly = scope.assembly
     limits = assembly.scene.spec.limits
-    pairs = Pairs.across(scope.rig, scope.of_role(Role.TRACTOR), limits.frame_clearance)
-    for clearance, verdict in scope.hold_over(pairs, (LIFTING, TRIPPING)).told(limits.tight):
+    held = scope.hold_lifted(scope.of_role(Role.TRACTOR), limits.frame_clearance)
+    for clearance, verdict in held.told(limits.tight):
         yield clearance_finding(
             assembly,
             ID,

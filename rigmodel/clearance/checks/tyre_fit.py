@@ -11,7 +11,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import shift_cures, wheel_cures
 from rigmodel.clearance.finding import Choice, Finding, Knob, Verdict, at_least
 from rigmodel.clearance.held import clearance_finding
-from rigmodel.clearance.scope import LIFTING, TRIPPING, Pairs, Scope
+from rigmodel.clearance.scope import Scope
 
 ID = "tyre-fit"
 STATEMENT = "The rig fits between or behind the tyres over the steering range and the lift."
@@ -37,8 +37,8 @@ def findings(scope: Scope) -> Iterator[Finding]:
     assembly = scope.assembly
     limits = assembly.scene.spec.limits
     limit = limits.tyre_clearance + limits.tyre_growth
-    pairs = Pairs.across(scope.rig, scope.of_role(Role.TYRE), limit)
-    for clearance, verdict in scope.hold_over(pairs, (LIFTING, TRIPPING)).told(limits.tight):
+    held = scope.hold_lifted(scope.of_role(Role.TYRE), limit)
+    for clearance, verdict in held.told(limits.tight):
         yield clearance_finding(
             assembly,
             ID,
