@@ -14,7 +14,7 @@ from rigmodel.clearance.checks import (
     load_shank,
     load_spring,
 )
-from rigmodel.clearance.finding import Findings, NotChecked, Verdict
+from rigmodel.clearance.finding import Finding, Findings, NotChecked, Verdict
 from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
@@ -36,13 +36,17 @@ def check(
     """
     memo = Memo() if memo is None else memo
     found = run(assembly, memo)
-    cured = tuple(with_remedies(assembly, found, memo, progress))
+    return gathered(assembly, tuple(with_remedies(assembly, found, memo, progress)))
+
+
+def gathered(assembly: Assembly, found: tuple[Finding, ...]) -> Findings:
+    """Findings of an assembly with all that was not checked, and the pairs bolted together."""
     unsettled = tuple(
-        NotChecked(f.check, f.message) for f in cured if f.verdict is Verdict.NOT_CHECKED
+        NotChecked(f.check, f.message) for f in found if f.verdict is Verdict.NOT_CHECKED
     )
     return Findings(
         assembly.scene.spec.name,
-        cured,
+        found,
         (*unsettled, *not_checked(assembly)),
         bolted_pairs(assembly),
     )

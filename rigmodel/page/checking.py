@@ -9,8 +9,8 @@ from pathlib import Path
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.broad import BodyTable
-from rigmodel.clearance.check import bolted_pairs, not_checked
-from rigmodel.clearance.finding import Finding, Findings, NotChecked, Verdict
+from rigmodel.clearance.check import gathered
+from rigmodel.clearance.finding import Findings, Verdict
 from rigmodel.clearance.kinematics import Linkage
 from rigmodel.clearance.memo import ClearanceMemo
 from rigmodel.clearance.remedy import with_remedies
@@ -83,7 +83,7 @@ def check_text(text: str, name: str, folder: Path, unit: str, memo: Memo) -> Che
         scene = replace(scene, spec=scene.spec.model_copy(update={"units": unit}))
     assembly = assemble(scene)
     found = run(assembly, memo)
-    return Checked(scene, assembly, _findings(assembly, found), False)
+    return Checked(scene, assembly, gathered(assembly, found), False)
 
 
 def cured(checked: Checked, memo: Memo, going_on: Callable[[], None]) -> Checked:
@@ -93,16 +93,4 @@ def cured(checked: Checked, memo: Memo, going_on: Callable[[], None]) -> Checked
             checked.assembly, checked.findings.findings, memo, progress=lambda _: going_on()
         )
     )
-    return replace(checked, findings=_findings(checked.assembly, found), cured=True)
-
-
-def _findings(assembly: Assembly, found: tuple[Finding, ...]) -> Findings:
-    unsettled = tuple(
-        NotChecked(f.check, f.message) for f in found if f.verdict is Verdict.NOT_CHECKED
-    )
-    return Findings(
-        assembly.scene.spec.name,
-        found,
-        (*unsettled, *not_checked(assembly)),
-        bolted_pairs(assembly),
-    )
+    return replace(checked, findings=gathered(checked.assembly, found), cured=True)
