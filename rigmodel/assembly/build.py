@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from meshes_generic import tube
-from meshes_generic.transform import Transform, identity, mirror_y, translation
+from meshes_generic.transform import Transform, identity, translation
 from rigmodel.assembly.fingers import working_part
 from rigmodel.assembly.model import (
     Adjustment,
@@ -27,16 +27,17 @@ from rigmodel.assembly.rig import (
 from rigmodel.assembly.soil import SoilProfile, soil_profile
 from rigmodel.assembly.station import (
     Settled,
+    Stand,
     Wish,
     extent_along,
     hinge_of,
     rising_root,
     settle,
     slide_of,
-    working_solid,
 )
-from rigmodel.assembly.template import Link, Template, build_template
+from rigmodel.assembly.template import Link, Template
 from rigmodel.assembly.tractor import lift_joint, tractor_parts
+from rigmodel.assembly.workbench import Workbench
 from rigmodel.catalog.kinds import BarClamp, TeeClamp
 from rigmodel.spec.passes import beyond_pass
 from rigmodel.spec.places import Place, rank_of, right_handed
@@ -79,17 +80,22 @@ def swaying(name: str, amount: float, kind: JointKind = JointKind.SWAY) -> Joint
     return Joint(name, kind, False, _ACROSS, 0.0, -amount, amount) if amount > 0.0 else None
 
 
-def assemble(scene: Scene) -> Assembly:
+def assemble(scene: Scene, workbench: Workbench | None = None) -> Assembly:
     """Puts a scene together: solves every adjustment and places every part.
 
     The adjustments are solved with the bar level; the bar's own roll and pitch then tilt the rig.
+
+    Args:
+        scene: what to put together.
+        workbench: sub-assemblies from earlier assemblies; it is added to.
     """
-    return _Assembler(scene).run()
+    return _Assembler(scene, workbench or Workbench()).run()
 
 
 class _Assembler:
-    def __init__(self, scene: Scene) -> None:
+    def __init__(self, scene: Scene, workbench: Workbench) -> None:
         self.scene = scene
+        self.workbench = workbench
         self.draft = Draft()
         lines = scene.spec.rows.places
         self.soil: SoilProfile = soil_profile(scene.spec.soil, (lines[0] + lines[-1]) / 2.0)
@@ -97,7 +103,7 @@ class _Assembler:
         self.tools: list[ToolPlace] = []
         self.clamps: list[ClampPlace] = []
         self.adjustments: list[Adjustment] = []
-        self.templates: dict[tuple[int, float], Template] = {}
+        self.stands: dict[tuple[int, float], Stand] = {}
 
     def run(self) -> Assembly:
         scene, draft = self.scene, self.draft
@@ -174,28 +180,21 @@ class _Assembler:
         draft.parts.append(Part("bar", Role.BAR, spec.tube or "", bar, solid))
         return bar
 
-    def _template(self, planned: PlannedStation, rank: float) -> Template:
+    def _stand(self, planned: PlannedStation, rank: float) -> Stand:
         key = (planned.index, rank)
-        if key not in self.templates:
-            self.templates[key] = build_template(
-                planned.unit,
-                self.scene.catalogue.parts,
-                self.scene.catalogue.bodies,
-                self.scene.tube.size,
-                rank,
-                planned.spec.face == "front",
-                self.scene.spec.limits.shank_end,
-            )
-        return self.templates[key]
+        if key not in self.stands:
+            self.stands[key] = self.workbench.stand(self.scene, planned, rank)
+        return self.stands[key]
 
     def _station(self, planned: PlannedStation, place: Place, bar: int) -> None:
         scene, spec = self.scene, planned.spec
-        template = self._template(planned, rank_of(spec, place))
+        stand = self._stand(planned, rank_of(spec, place))
+        template = stand.template
         name = ".".join(filter(None, (place.name, spec.name)))
         wish = _wish(scene, planned, place)
         toolbar = scene.spec.toolbar
         settled = settle(
-            template, wish, self.soil, toolbar.height, toolbar.offset, scene.tube.hole_pitch
+            stand, wish, self.soil, toolbar.height, toolbar.offset, scene.tube.hole_pitch
         )
         middle = settled.place - toolbar.offset
         error = scene.spec.tolerances.setting
@@ -207,8 +206,6 @@ class _Assembler:
             translation(0.0, middle, 0.0),
             swaying(f"{name}.setting", error, JointKind.SETTING),
         )
-        frames, places = self._links(template, settled, name, base)
-        names = self._parts(template, settled, name, frames, places)
         self.stations.append(
             StationPlace(
                 name,
@@ -219,56 +216,26 @@ class _Assembler:
                 template.rank,
                 middle,
                 spec.pair_gap if planned.unit.place == "pair-gap" else None,
-                names,
+                self._parts(stand, settled, name, base),
             )
         )
         self._record(planned, template, settled, name, wish)
 
-    def _links(
-        self, template: Template, settled: Settled, name: str, base: int
-    ) -> tuple[list[int], list[Transform]]:
-        """A frame for every hinge; fixed links and set slides become placements in those."""
+    def _parts(self, stand: Stand, settled: Settled, name: str, base: int) -> tuple[str, ...]:
+        """Adds a frame for every hinge and every part; the parts' names."""
+        draft = self.draft
+        built = stand.built(settled.stance, settled.mirrored)
         frames: list[int] = []
-        places: list[Transform] = []
-        for link in template.links:
-            parent, at = (
-                (base, identity())
-                if link.parent < 0
-                else (frames[link.parent], places[link.parent])
-            )
-            at = at @ link.placement
-            if link.slide is not None:
-                set_to = settled.slides.get(link.name)
-                value = set_to.value if set_to else (link.slide.low + link.slide.high) / 2.0
-                at = at @ translation(0.0, 0.0, -value)
-            if link.hinge is not None:
-                joint = _hinge_joint(link, settled, name)
-                placed = mirror_y(at) if settled.mirrored else at
-                parent = self.draft.frame(f"{name}.{link.name}", parent, placed, joint)
-                at = identity()
-            frames.append(parent)
-            places.append(at)
-        return frames, places
-
-    def _parts(
-        self,
-        template: Template,
-        settled: Settled,
-        name: str,
-        frames: list[int],
-        places: list[Transform],
-    ) -> tuple[str, ...]:
+        for made in built.frames:
+            above = base if made.parent < 0 else frames[made.parent]
+            joint = _hinge_joint(made.link, settled, name)
+            frames.append(draft.frame(f"{name}.{made.link.name}", above, made.placement, joint))
         names = []
-        for draft in template.parts:
-            solid = draft.solid.moved(places[draft.link])
-            if settled.mirrored:
-                solid = solid.mirrored_y()
-            full = f"{name}.{draft.name}"
-            self.draft.parts.append(
-                Part(full, draft.role, draft.item, frames[draft.link], solid, name)
-            )
-            above = "bar" if draft.above == "bar" else f"{name}.{draft.above}"
-            self.draft.bolted.append((full, above))
+        for part, (solid, frame) in zip(stand.template.parts, built.parts, strict=True):
+            full = f"{name}.{part.name}"
+            at = base if frame < 0 else frames[frame]
+            draft.parts.append(Part(full, part.role, part.item, at, solid, name))
+            draft.bolted.append((full, "bar" if part.above == "bar" else f"{name}.{part.above}"))
             names.append(full)
         return tuple(names)
 
@@ -304,7 +271,7 @@ class _Assembler:
                     template.rank_step,
                 )
             )
-        for link, s in settled.slides.items():
+        for link, s in settled.stance.slides.items():
             add(
                 Adjustment(
                     f"{name}.{link}.slide", "slide", s.value, s.low, s.high, "mm", s.wanted, s.step
@@ -326,13 +293,9 @@ class _Assembler:
         self._record_tools(template, settled, name, wish)
 
     def _record_tools(self, template: Template, settled: Settled, name: str, wish: Wish) -> None:
-        values = {n: s.value for n, s in settled.slides.items()}
-        poses = template.poses(values, settled.angles)
-        for tool in template.tools:
-            low, high = extent_along(working_solid(tool), poses[tool.link], 1)
-            if settled.mirrored:
-                low, high = -high, -low
-            low, high = settled.place + low, settled.place + high
+        for tool, edges in zip(template.tools, settled.stance.across, strict=True):
+            sign = -1.0 if settled.mirrored else 1.0
+            low, high = sorted(settled.place + sign * edge for edge in edges)
             shank = slide_of(template, tool)
             arm = hinge_of(template, tool, JointKind.FLOAT)
             trip = hinge_of(template, tool, JointKind.TRIP)
@@ -406,7 +369,7 @@ def _tilt(
 def _hinge_joint(link: Link, settled: Settled, name: str) -> Joint:
     hinge = link.hinge
     assert hinge is not None
-    value = settled.angles.get(link.name, hinge.value)
+    value = settled.stance.angles.get(link.name, hinge.value)
     full = f"{name}.{link.name}.{hinge.kind.value}"
     return Joint(full, hinge.kind, True, _ACROSS, value, hinge.low, hinge.high)
 

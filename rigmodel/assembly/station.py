@@ -6,14 +6,25 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from meshes_generic.solid import Solid
-from meshes_generic.transform import Transform
+from meshes_generic.transform import (
+    Transform,
+    frozen,
+    identity,
+    inverse,
+    mirror_y,
+    rotation_y,
+    translation,
+)
 from rigmodel.assembly.fingers import fingers_of
 from rigmodel.assembly.model import JointKind, Role
 from rigmodel.assembly.soil import SoilProfile
 from rigmodel.assembly.template import Link, Template, TemplatePart
+from rigmodel.recent import Recent
 from rigmodel.spec.places import RIGHT, SINGLE, Place
 
-_ANGLE_STEPS = 60  # halvings of an arm's range: far below a thousandth of a degree
+_FINE_DEG = 1e-9  # an arm's angle is worked out to this
+_STEPS = 200  # far more than the secant ever needs
+_KEPT = 500  # stances of one template that are kept
 
 
 @dataclass(frozen=True)
@@ -54,23 +65,36 @@ class Setting:
 
 
 @dataclass(frozen=True, eq=False)
-class Settled:
-    """A template with its settings.
+class Stance:
+    """How a template stands: its settings, and where its tools then lie across.
 
     Attributes:
         slides: by link name, mm.
         angles: working angle of each arm by link name, degrees.
-        place: clamp's middle, mm left of the tractor's centre.
-        place_wanted: the same before holes of the bar.
-        soil_mm: height of the soil under the first tool.
-        mirrored: the template is to be mirrored.
+        across: right and left edge of what each tool works with, mm left of the clamp's middle.
+        edge: the same of all of the first tool, (0, 0) where there is none.
     """
 
     slides: Mapping[str, Setting]
     angles: Mapping[str, float]
+    across: tuple[tuple[float, float], ...]
+    edge: tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """A template with its settings at its place.
+
+    Attributes:
+        stance: its settings.
+        place: clamp's middle, mm left of the tractor's centre.
+        place_wanted: the same before holes of the bar.
+        mirrored: the template is to be mirrored.
+    """
+
+    stance: Stance
     place: float
     place_wanted: float
-    soil_mm: float
     mirrored: bool
 
 
@@ -117,31 +141,121 @@ def hinge_of(template: Template, tool: TemplatePart, kind: JointKind) -> Link | 
     return _link_of(template, tool.link, kind)
 
 
-def _solve_heights(
-    template: Template, bottoms: Mapping[str, float], end_known: dict[str, Setting]
-) -> tuple[dict[str, Setting], dict[str, float]]:
-    """Slides and arm angles that bring each tool's lowest point to its height (bar's axes, mm)."""
-    slides: dict[str, Setting] = dict(end_known)
-    values: dict[str, float] = {}
-    angles: dict[str, float] = {}
-    for tool in template.tools:
-        solid, bottom = working_solid(tool), bottoms[tool.name]
-        shank = slide_of(template, tool)
-        if shank is not None and shank.slide is not None and shank.name not in slides:
-            pose = template.poses(values, angles)[tool.link]
-            rise = template.poses({**values, shank.name: 0.0}, angles)[tool.link]
-            start = (shank.slide.low + shank.slide.high) / 2.0
-            low = extent_along(solid, pose, 2)[0]
-            per_mm = float(rise[2, 3] - pose[2, 3]) / start  # height lost for each mm of slide
-            wanted = start + (low - bottom) / per_mm
-            span = shank.slide
-            value = _snapped(wanted, span.low, span.high, span.step)
-            slides[shank.name] = Setting(wanted, value, span.low, span.high, span.step)
-            values[shank.name] = value
-        arm = hinge_of(template, tool, JointKind.FLOAT)
-        if arm is not None and arm.name not in angles:
-            angles[arm.name] = _ride_angle(template, tool, solid, arm, values, bottom)
-    return slides, angles
+class Stand:
+    """A template on the bar, solved for the heights of soil it is asked for; answers are kept.
+
+    Args:
+        template: the left-handed sub-assembly.
+
+    Attributes:
+        template: the same.
+        loose: how it stands before anything is set.
+    """
+
+    def __init__(self, template: Template) -> None:
+        self.template = template
+        self._working = tuple([working_solid(tool) for tool in template.tools])
+        self._solved: Recent[tuple[float, ...], Stance] = Recent(_KEPT)
+        self._built: Recent[tuple[tuple[float, ...], bool], Built] = Recent(_KEPT)
+        self.loose = self._stance({}, {})
+
+    def solved(self, bottoms: tuple[float, ...]) -> Stance:
+        """Settings that bring each tool's lowest point to its height over the bar's axis, mm."""
+        found = self._solved.get(bottoms)
+        return found or self._solved.keep(bottoms, self._stance(*self._heights(bottoms)))
+
+    def built(self, stance: Stance, mirrored: bool) -> Built:
+        """The parts at a stance, with a frame for every hinge."""
+        slides = {name: setting.value for name, setting in stance.slides.items()}
+        key = (tuple(slides.values()), mirrored)
+        return self._built.get(key) or self._built.keep(
+            key, _built(self.template, slides, mirrored)
+        )
+
+    def _stance(self, slides: Mapping[str, Setting], angles: Mapping[str, float]) -> Stance:
+        tools = self.template.tools
+        poses = self.template.poses({n: s.value for n, s in slides.items()}, angles)
+        across = [
+            extent_along(solid, poses[tool.link], 1)
+            for tool, solid in zip(tools, self._working, strict=True)
+        ]
+        edge = extent_along(tools[0].solid, poses[tools[0].link], 1) if tools else (0.0, 0.0)
+        return Stance(slides, angles, tuple(across), edge)
+
+    def _heights(
+        self, bottoms: tuple[float, ...]
+    ) -> tuple[Mapping[str, Setting], Mapping[str, float]]:
+        """Slides and arm angles that bring each tool's lowest point to its height."""
+        template = self.template
+        slides: dict[str, Setting] = {}
+        values: dict[str, float] = {}
+        angles: dict[str, float] = {}
+        for tool, solid, bottom in zip(template.tools, self._working, bottoms, strict=True):
+            shank = slide_of(template, tool)
+            if shank is not None and shank.slide is not None and shank.name not in slides:
+                pose = template.poses(values, angles)[tool.link]
+                rise = template.poses({**values, shank.name: 0.0}, angles)[tool.link]
+                start = (shank.slide.low + shank.slide.high) / 2.0
+                low = extent_along(solid, pose, 2)[0]
+                per_mm = float(rise[2, 3] - pose[2, 3]) / start  # height lost for each mm of slide
+                wanted = start + (low - bottom) / per_mm
+                span = shank.slide
+                value = _snapped(wanted, span.low, span.high, span.step)
+                slides[shank.name] = Setting(wanted, value, span.low, span.high, span.step)
+                values[shank.name] = value
+            arm = hinge_of(template, tool, JointKind.FLOAT)
+            if arm is not None and arm.name not in angles:
+                angles[arm.name] = _ride_angle(template, tool, solid, arm, values, bottom)
+        return slides, angles
+
+
+@dataclass(frozen=True, eq=False)
+class BuiltFrame:
+    """A hinge of a template with its slides set.
+
+    Attributes:
+        link: the link that it is.
+        parent: number of the frame above among those built, -1 for the station's own.
+        placement: placement (4, 4) in that.
+    """
+
+    link: Link
+    parent: int
+    placement: Transform
+
+
+@dataclass(frozen=True, eq=False)
+class Built:
+    """A template with its slides set: fixed links have become placements.
+
+    Attributes:
+        frames: a frame for every hinge, parents first.
+        parts: solid of each part and the number of its frame, -1 for the station's own.
+    """
+
+    frames: tuple[BuiltFrame, ...]
+    parts: tuple[tuple[Solid, int], ...]
+
+
+def _built(template: Template, slides: Mapping[str, float], mirrored: bool) -> Built:
+    frames: list[BuiltFrame] = []
+    seats: list[tuple[int, Transform]] = []  # frame of each link, and its place in that
+    for link in template.links:
+        parent, at = (-1, identity()) if link.parent < 0 else seats[link.parent]
+        at = at @ link.placement
+        if link.slide is not None:
+            middle = (link.slide.low + link.slide.high) / 2.0
+            at = at @ translation(0.0, 0.0, -slides.get(link.name, middle))
+        if link.hinge is not None:
+            frames.append(BuiltFrame(link, parent, frozen(mirror_y(at) if mirrored else at)))
+            parent, at = len(frames) - 1, identity()
+        seats.append((parent, at))
+    parts = []
+    for part in template.parts:
+        frame, at = seats[part.link]
+        solid = part.solid.moved(at)
+        parts.append((solid.mirrored_y() if mirrored else solid, frame))
+    return Built(tuple(frames), tuple(parts))
 
 
 def _ride_angle(
@@ -154,26 +268,43 @@ def _ride_angle(
 ) -> float:
     """Angle at which a tool on an arm rides at its height, or the stop it comes nearest at."""
     assert arm.hinge is not None
+    poses = template.poses(slides, {arm.name: 0.0})
+    pivot = poses[template.links.index(arm)]
+    below = inverse(pivot) @ poses[tool.link]
 
     def over(angle: float) -> float:
-        pose = template.poses(slides, {arm.name: angle})[tool.link]
-        return extent_along(solid, pose, 2)[0] - bottom
+        return extent_along(solid, pivot @ rotation_y(angle) @ below, 2)[0] - bottom
 
     return rising_root(over, arm.hinge.low, arm.hinge.high)
 
 
 def rising_root(over: Callable[[float], float], low: float, high: float) -> float:
-    """Where a rising function crosses zero between two ends, or the end nearest to that."""
-    if over(low) >= 0.0:
+    """Where a rising function crosses zero between two ends, or the end nearest to that.
+
+    The secant through both ends finds it in a few steps; an end that stays twice running has its
+    value halved (the Illinois rule), so neither end can be stuck with.
+    """
+    at_low, at_high = over(low), over(high)
+    if at_low >= 0.0:
         return low
-    if over(high) <= 0.0:
+    if at_high <= 0.0:
         return high
-    for _ in range(_ANGLE_STEPS):
-        middle = (low + high) / 2.0
-        if over(middle) < 0.0:
-            low = middle
+    side = 0
+    for _ in range(_STEPS):
+        middle = high - at_high * (high - low) / (at_high - at_low)
+        if high - low <= _FINE_DEG or not low < middle < high:
+            break
+        value = over(middle)
+        if value == 0.0:
+            return middle
+        if value < 0.0:
+            low, at_low = middle, value
+            at_high = at_high / 2.0 if side < 0 else at_high
+            side = -1
         else:
-            high = middle
+            high, at_high = middle, value
+            at_low = at_low / 2.0 if side > 0 else at_low
+            side = 1
     return (low + high) / 2.0
 
 
@@ -190,7 +321,7 @@ def _clamp_place(wish: Wish, low: float, high: float) -> float:
 
 
 def settle(
-    template: Template,
+    stand: Stand,
     wish: Wish,
     soil: SoilProfile,
     bar_height: float,
@@ -200,7 +331,7 @@ def settle(
     """Solves a station's settings on a level bar.
 
     Args:
-        template: the left-handed sub-assembly.
+        stand: the left-handed sub-assembly.
         wish: what is asked.
         soil: the ground.
         bar_height: bar's axis over the soil's zero, mm.
@@ -209,28 +340,18 @@ def settle(
     """
     place = wanted = wish.place.line_mm
     sign = -1.0 if wish.mirrored else 1.0
-    slides: dict[str, Setting] = {}
-    angles: dict[str, float] = {}
-    tools = template.tools
+    stance = stand.loose
     for _ in range(3 if soil.depth else 2):  # the soil's height depends on the place, a little
-        poses = template.poses({n: s.value for n, s in slides.items()}, angles)
-        bottoms = {}
-        for tool in tools:
-            low, high = extent_along(working_solid(tool), poses[tool.link], 1)
-            ground = soil.top(*sorted((place + sign * low, place + sign * high)))
-            bottoms[tool.name] = ground - wish.depth - bar_height
-        slides, angles = _solve_heights(template, bottoms, {})
-        if not tools:
+        if not stance.across:
             break
-        poses = template.poses({n: s.value for n, s in slides.items()}, angles)
-        low, high = extent_along(_edge_solid(tools[0], wish), poses[tools[0].link], 1)
+        grounds = (
+            soil.top(*sorted((place + sign * low, place + sign * high)))
+            for low, high in stance.across
+        )
+        stance = stand.solved(tuple([ground - wish.depth - bar_height for ground in grounds]))
+        # The fingers are set to the line for a pair's gap, else all of the tool.
+        low, high = stance.across[0] if wish.rule == "pair-gap" else stance.edge
         wanted = place = _clamp_place(wish, low, high)
         if bar_pitch is not None:
             place = bar_middle + round((wanted - bar_middle) / bar_pitch) * bar_pitch
-    ground = bottoms[tools[0].name] + wish.depth + bar_height if tools else 0.0
-    return Settled(slides, angles, place, wanted, ground, wish.mirrored)
-
-
-def _edge_solid(tool: TemplatePart, wish: Wish) -> Solid:
-    """What is set to the line: the fingers for a pair's gap, else the tool."""
-    return working_solid(tool) if wish.rule == "pair-gap" else tool.solid
+    return Settled(stance, place, wanted, wish.mirrored)
