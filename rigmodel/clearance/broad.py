@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from copy import copy
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
 from meshes_generic.shapes import Shape
-from meshes_generic.solid import Piece, Solid
+from meshes_generic.solid import Solid
 from meshes_generic.transform import FloatArray
 from rigmodel.assembly.model import Mechanism
 from rigmodel.clearance.kinematics import Linkage
@@ -32,11 +30,6 @@ class Body:
     name: str
     frame: int
     solid: Solid
-
-    @cached_property
-    def tree(self) -> PieceTree:
-        """The solid taken apart."""
-        return piece_tree(self.solid)
 
 
 def bodies_of(mechanism: Mechanism) -> tuple[Body, ...]:
@@ -61,9 +54,11 @@ class BodyTable:
         surfaces: whether each body has a piece that is a surface, shape (n,).
     """
 
-    def __init__(self, linkage: Linkage, bodies: Sequence[Body]) -> None:
+    def __init__(
+        self, linkage: Linkage, bodies: Sequence[Body], trees: Sequence[PieceTree] | None = None
+    ) -> None:
         self.bodies = tuple(bodies)
-        trees = [body.tree for body in bodies]
+        trees = [piece_tree(body.solid) for body in bodies] if trees is None else trees
         counts = np.array([len(tree.shapes) for tree in trees], dtype=np.int64)
         frames = np.array([body.frame for body in bodies], dtype=np.int64)
         known: dict[Shape, int] = {}
@@ -72,9 +67,9 @@ class BodyTable:
         )
         self.shapes = ShapeTable(tuple(known))
         self.start = _starts(counts)
-        self._frames, self._counts = frames, counts
-        self._own = np.concatenate([np.empty((0, 4, 4)), *(tree.placements for tree in trees)])
-        self._seat(linkage)
+        self.links = linkage.link_of_frame[frames]
+        own = np.concatenate([np.empty((0, 4, 4)), *(tree.placements for tree in trees)])
+        self.placements = np.repeat(linkage.in_link[frames], counts, axis=0) @ own
         none = np.zeros(0, dtype=np.int64)
         self.count = np.concatenate([none, *(tree.count for tree in trees)])
         base = np.repeat(self.start[:-1], counts)
@@ -88,71 +83,47 @@ class BodyTable:
         self.surfaces = np.array([bool(tree.count.any()) for tree in trees], dtype=bool)
         self._trees = tuple(trees)
 
-    def _seat(self, linkage: Linkage) -> None:
-        self.links = linkage.link_of_frame[self._frames]
-        seats = np.repeat(linkage.in_link[self._frames], self._counts, axis=0)
-        self.placements = seats @ self._own
-
-    def under(self, linkage: Linkage) -> BodyTable:
-        """The same bodies under another motion of the same mechanism."""
-        other = copy(self)
-        other._seat(linkage)
-        return other
-
-    def piece(self, body: int, number: int) -> Piece:
-        """A convex piece of a body, placed in the body's frame."""
-        tree, solid = self._trees[body], self.bodies[body].solid
-        whole = solid.pieces[int(tree.source[number])]
-        shape, placement = tree.shapes[number], tree.placements[number]
-        return Piece(shape, placement, whole.material, whole.label)
-
     def some_piece(self, body: int) -> int:
         """Number of a true piece of a body."""
         return int(np.flatnonzero(self._trees[body].count == 0)[0])
 
 
-def world_gaps(
-    linkage: Linkage, table: BodyTable, pairs: IntArray, enough: FloatArray
-) -> FloatArray:
-    """Lower bounds of clearances from boxes that bodies never leave, seen from the world, (k,).
+def root_boxes(linkage: Linkage, table: BodyTable, top: int) -> FloatArray:
+    """Boxes that bodies never leave, in the axes of a link that carries all, (n, 2, 3), mm."""
+    counts = np.diff(table.root_start)
+    limbs = LimbTable(
+        linkage,
+        table.shapes,
+        np.repeat(table.links, counts),
+        np.full(len(table.roots), top, dtype=np.int64),
+        table.placements[table.roots],
+        table.numbers[table.roots],
+    )
+    boxes = limbs.boxes(np.arange(len(table.roots)))
+    starts = table.root_start[:-1]
+    low = np.minimum.reduceat(boxes[:, 0], starts)
+    return np.stack((low, np.maximum.reduceat(boxes[:, 1], starts)), axis=1)
 
-    Bounds from `enough` on, shape (k,) and mm like the result, need not be the best.
+
+def box_gaps(boxes: FloatArray, pairs: IntArray, enough: FloatArray) -> FloatArray:
+    """Lower bounds of clearances from boxes (n, 2, 3) that bodies never leave, shape (k,), mm.
 
     In every pose both bodies lie in their boxes, so no clearance is less than the gap. Joints that
     move both alike count here as if they moved each by itself, which a `Stage` does better; but
     one box for each body settles most of many pairs.
+
+    Args:
+        boxes: box of each body, all seen from one frame.
+        pairs: pairs of them, shape (k, 2).
+        enough: bounds from here on need not be the best, shape (k,).
     """
-    used = np.zeros(len(table.bodies), dtype=np.bool_)
-    used[pairs] = True
-    bodies = np.flatnonzero(used)
-    counts = np.diff(table.root_start)[bodies]
-    roots = table.roots[spread(table.root_start[bodies], counts)]
-    limbs = LimbTable(
-        linkage,
-        table.shapes,
-        np.repeat(table.links[bodies], counts),
-        np.zeros(len(roots), dtype=np.int64),
-        table.placements[roots],
-        table.numbers[roots],
-    )
-    boxes = limbs.boxes(np.arange(len(roots)))
-    starts = _starts(counts)[:-1]
-    low = np.minimum.reduceat(boxes[:, 0], starts)
-    high = np.maximum.reduceat(boxes[:, 1], starts)
-    place = np.zeros(len(table.bodies), dtype=np.int64)
-    place[bodies] = np.arange(len(bodies))
-    a, b = place[pairs[:, 0]], place[pairs[:, 1]]
+    a, b = pairs[:, 0], pairs[:, 1]
     # A rig is widest across: the gap along y alone settles most pairs.
-    gaps: FloatArray = _gap_along(low[:, 1].copy(), high[:, 1].copy(), a, b)
-    near = np.flatnonzero(gaps < enough)
-    a, b = a[near], b[near]
-    gaps[near] = _gaps(low[a], high[a], low[b], high[b])
-    return gaps
-
-
-def _gap_along(low: FloatArray, high: FloatArray, a: IntArray, b: IntArray) -> FloatArray:
-    """Gap of spans a and b along one axis, negative where they overlap, shape (k,)."""
+    low, high = np.ascontiguousarray(boxes[:, 0, 1]), np.ascontiguousarray(boxes[:, 1, 1])
     gaps: FloatArray = np.maximum(low[b] - high[a], low[a] - high[b])
+    near = np.flatnonzero(gaps < enough)
+    one, other = boxes[a[near]], boxes[b[near]]
+    gaps[near] = _gaps(one[:, 0], one[:, 1], other[:, 0], other[:, 1])
     return gaps
 
 

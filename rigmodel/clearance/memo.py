@@ -12,9 +12,12 @@ from meshes_generic.solid import Solid
 from meshes_generic.transform import FloatArray
 from rigmodel.clearance.broad import Body, BodyTable
 from rigmodel.clearance.kinematics import Linkage
+from rigmodel.clearance.pieces import PieceTree, piece_tree
 from rigmodel.clearance.supports import IntArray
+from rigmodel.recent import Recent
 
 _DIGITS = 9
+_PAIRS, _BODIES = 50_000, 20_000  # entries kept at least
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,19 +42,42 @@ class Known:
     inside: bool = False
 
 
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """What a pair of bodies came to.
+
+    Attributes:
+        low: proven lower bound of the clearance, mm.
+        known: what was found, or None where the bound said enough.
+    """
+
+    low: float
+    known: Known | None
+
+
 class ClearanceMemo:
-    """Keeps what is known of pairs of bodies, by content, from one survey to the next.
+    """Keeps what is known of bodies and their pairs, by content, from one survey to the next.
 
     The clearance of two bodies depends on their solids, on the joints between each and the
     deepest link that carries both (how they sit, how far they move), and on how the two chains
-    lie to each other on that link. Nothing else is in the key, so rows that are shifted copies
+    lie to each other on that link. Nothing else is in the keys, so rows that are shifted copies
     of each other share one entry. Numbers are rounded to a millionth of a µm.
+
+    Attributes:
+        outcomes: what pairs came to, by the numbers that `Contents` gives their two bodies.
+        boxes: box (2, 3) that a body never leaves, by its number.
+        edges: what `Scope` tells of the pieces of a body standing still, by its number.
     """
 
     def __init__(self) -> None:
-        self._known: dict[bytes, Known] = {}
-        self._numbers: dict[Hashable, int] = {}
+        self.outcomes: Recent[tuple[int, int], Outcome] = Recent(_PAIRS)
+        self.boxes: Recent[int, FloatArray] = Recent(_BODIES)
+        self.edges: Recent[int, FloatArray] = Recent(_BODIES)
+        self._known: Recent[bytes, Known] = Recent(_PAIRS)
+        self._numbers: Recent[Hashable, int] = Recent(_BODIES)
+        self._count = 0
         self._solids: WeakKeyDictionary[Solid, int] = WeakKeyDictionary()
+        self._trees: WeakKeyDictionary[Solid, PieceTree] = WeakKeyDictionary()
 
     def __len__(self) -> int:
         return len(self._known)
@@ -67,12 +93,18 @@ class ClearanceMemo:
             best = known if known.high < before.high else before
             low = min(max(known.low, before.low), best.high)
             known = replace(best, low=low, calls=max(known.calls, before.calls))
-        self._known[key] = known
-        return known
+        return self._known.keep(key, known)
+
+    def tree(self, solid: Solid) -> PieceTree:
+        """A solid taken apart."""
+        found = self._trees.get(solid)
+        if found is None:
+            found = self._trees[solid] = piece_tree(solid)
+        return found
 
     def keys(self, linkage: Linkage, table: BodyTable, pairs: IntArray) -> list[bytes]:
         """Keys of pairs of bodies (k, 2)."""
-        rounded = _Rounded(linkage)
+        chains = _Rounded(linkage)
         links = table.links[pairs]
         tops = linkage.meets[links[:, 0], links[:, 1]].tolist()
         limbs: dict[tuple[int, int], tuple[int, FloatArray]] = {}
@@ -81,7 +113,7 @@ class ClearanceMemo:
             for body in pair:
                 found = limbs.get((body, top))
                 if found is None:
-                    found = limbs[body, top] = self._limb(rounded, table.bodies[body], top)
+                    found = limbs[body, top] = self._limb(chains, table.bodies[body], top)
                 numbers.append(found[0])
                 roots.append(found[1])
         ends = np.array(roots).reshape(-1, 2, 4, 4)
@@ -89,29 +121,35 @@ class ClearanceMemo:
         between = turned @ ends[:, 1, :3, :3]
         offset = turned @ (ends[:, 1, :3, 3] - ends[:, 0, :3, 3])[:, :, None]
         lie = np.concatenate((between, offset), axis=2).reshape(-1, 12)
-        rows = np.column_stack((np.array(numbers).reshape(-1, 2), _rounded(lie)))
+        rows = np.column_stack((np.array(numbers).reshape(-1, 2), rounded(lie)))
         return [row.tobytes() for row in rows]
 
-    def _limb(self, rounded: _Rounded, body: Body, top: int) -> tuple[int, FloatArray]:
+    def _limb(self, chains: _Rounded, body: Body, top: int) -> tuple[int, FloatArray]:
         """Number of what hangs below the first seat of a chain, and that seat."""
-        linkage = rounded.linkage
+        linkage = chains.linkage
         path = linkage.path(top, int(linkage.link_of_frame[body.frame]))
         if not path:
-            return self._number((self._solid(body.solid), (), ())), linkage.in_link[body.frame]
-        below = (*(rounded.seats[k] for k in path[1:]), rounded.in_link[body.frame])
-        joints = tuple(rounded.joints[k] for k in path)
-        return self._number((self._solid(body.solid), joints, below)), linkage.seats[path[0]]
+            return self.number((self.solid(body.solid), (), ())), linkage.in_link[body.frame]
+        below = (*(chains.seats[k] for k in path[1:]), chains.in_link[body.frame])
+        joints = tuple(chains.joints[k] for k in path)
+        return self.number((self.solid(body.solid), joints, below)), linkage.seats[path[0]]
 
-    def _solid(self, solid: Solid) -> int:
+    def solid(self, solid: Solid) -> int:
+        """Number of a solid: the same for solids of equal pieces."""
         number = self._solids.get(solid)
         if number is None:
-            places = _rounded(np.array([piece.placement for piece in solid.pieces])).tobytes()
+            places = rounded(np.array([piece.placement for piece in solid.pieces])).tobytes()
             content = (tuple(piece.shape for piece in solid.pieces), places)
-            number = self._solids[solid] = self._number(content)
+            number = self._solids[solid] = self.number(content)
         return number
 
-    def _number(self, content: Hashable) -> int:
-        return self._numbers.setdefault(content, len(self._numbers))
+    def number(self, content: Hashable) -> int:
+        """A number for some content: the same as before, or one that nothing else ever had."""
+        found = self._numbers.get(content)
+        if found is None:
+            self._count += 1
+            found = self._numbers.keep(content, self._count)
+        return found
 
 
 class _Rounded:
@@ -119,14 +157,14 @@ class _Rounded:
 
     def __init__(self, linkage: Linkage) -> None:
         self.linkage = linkage
-        self.seats = [row.tobytes() for row in _rounded(linkage.seats)]
-        self.in_link = [row.tobytes() for row in _rounded(linkage.in_link)]
+        self.seats = [row.tobytes() for row in rounded(linkage.seats)]
+        self.in_link = [row.tobytes() for row in rounded(linkage.in_link)]
         self.joints = list(
             zip(linkage.turns.tolist(), linkage.low.tolist(), linkage.high.tolist(), strict=True)
         )
 
 
-def _rounded(values: FloatArray) -> FloatArray:
-    """Rounded values; adding 0 turns -0 into 0, which has other bytes."""
-    rounded: FloatArray = np.round(values, _DIGITS) + 0.0
-    return rounded
+def rounded(values: FloatArray) -> FloatArray:
+    """Values as they stand in keys; adding 0 turns -0 into 0, which has other bytes."""
+    short: FloatArray = np.round(values, _DIGITS) + 0.0
+    return short

@@ -9,10 +9,9 @@ See `search` for how, `limbs` and `separation` for why the lower bounds hold.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
-from enum import StrEnum
+from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
@@ -20,113 +19,21 @@ from numpy.typing import ArrayLike
 
 from meshes_generic.transform import FloatArray
 from rigmodel.assembly.model import Mechanism
-from rigmodel.clearance.broad import Body, BodyTable, Stage, bodies_of, world_gaps
+from rigmodel.clearance.broad import Body, BodyTable, bodies_of, box_gaps
+from rigmodel.clearance.content import Contents, View
 from rigmodel.clearance.inside import Inside, inside
 from rigmodel.clearance.kinematics import MotionRange, compiled
-from rigmodel.clearance.memo import ClearanceMemo, Known
-from rigmodel.clearance.nodes import Budget, PiecePairs, checked_pairs, least_places
-from rigmodel.clearance.search import Search
+from rigmodel.clearance.memo import ClearanceMemo, Known, Outcome
+from rigmodel.clearance.nodes import Budget, checked_pairs
 from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase, Separation
 from rigmodel.clearance.supports import IntArray
+from rigmodel.clearance.survey import Clearance, Status, Survey
+from rigmodel.clearance.work import Tools, Work, finished
+
+__all__ = ["Clearance", "ClearanceSolver", "Status", "Survey"]
 
 ERROR_BOUND_MM = 0.1
-_GLANCES = 64  # nearest pairs of boxes looked at first, for the least margin
-_MANY = 4000  # from so many pairs on it pays to look at one box for each body first
 _NEAR_MM = 60.0  # pairs whose boxes leave this much over their limit are looked at last
-
-
-class Status(StrEnum):
-    """How a pair stands to its limit."""
-
-    CLEAR = "clear"
-    VIOLATES = "violates"
-    UNDECIDED = "undecided"
-
-
-@dataclass(frozen=True, eq=False)
-class Clearance:
-    """Least clearance of two bodies over the motion, as an interval.
-
-    Attributes:
-        low_mm: certified: in no pose is there less.
-        high_mm: clearance in `pose`.
-        pose: where `high_mm` occurs: every joint that matters to the pair, mm or degrees.
-        point_a: point of the first body there, world axes, mm, shape (3,).
-        point_b: point of the second body there, shape (3,).
-        direction: unit vector there from the first body to the second, shape (3,).
-        parts: names of the two bodies.
-        pieces: labels of the two pieces.
-        calls: engine calls spent.
-        settled: whether the interval is no wider than the error bound.
-        at_least: whether the bodies are in each other at least as deep as `high_mm` says: one has
-            a closed surface, that is held against the other triangle by triangle.
-    """
-
-    low_mm: float
-    high_mm: float
-    pose: Mapping[str, float]
-    point_a: FloatArray
-    point_b: FloatArray
-    direction: FloatArray
-    parts: tuple[str, str]
-    pieces: tuple[str, str]
-    calls: int
-    settled: bool
-    at_least: bool = False
-
-
-@dataclass(frozen=True, eq=False)
-class Survey:
-    """How many pairs stand to their limits.
-
-    A clearance short of its limit by no more than `TOUCH_MM` keeps it.
-
-    Attributes:
-        pairs: numbers of the bodies, shape (k, 2).
-        limits: limit of each pair, mm, shape (k,).
-        low: proven lower bound of each pair's clearance, mm, shape (k,).
-        high: least value found, infinite where the boxes alone proved enough, mm, shape (k,).
-        closest: the clearance of least margin over its limit; None where there are no pairs, or the
-            boxes prove all of them.
-        calls: engine calls spent.
-    """
-
-    pairs: IntArray
-    limits: FloatArray
-    low: FloatArray
-    high: FloatArray
-    closest: Clearance | None
-    calls: int
-    _solver: ClearanceSolver
-    _known: Mapping[int, Known]
-
-    def clearance(self, k: int) -> Clearance | None:
-        """Clearance of pair k with the pose and points; None where the boxes proved enough."""
-        known = self._known.get(k)
-        return None if known is None else self._solver.clearance(self.pairs[k].tolist(), known)
-
-    def status(self, k: int) -> Status:
-        """How pair k stands to its limit."""
-        limit = self.limits[k] - TOUCH_MM
-        if self.low[k] >= limit:
-            return Status.CLEAR
-        return Status.VIOLATES if self.high[k] < limit else Status.UNDECIDED
-
-    def which(self, status: Status) -> tuple[int, ...]:
-        """Places in `pairs` of all pairs that stand so."""
-        limits = self.limits - TOUCH_MM
-        clear = self.low >= limits
-        chosen = {
-            Status.CLEAR: clear,
-            Status.VIOLATES: ~clear & (self.high < limits),
-            Status.UNDECIDED: ~clear & (self.high >= limits),
-        }[status]
-        return tuple(np.flatnonzero(chosen).tolist())
-
-    @property
-    def all_clear(self) -> bool:
-        """Whether every pair is proven to keep its limit."""
-        return bool((self.low >= self.limits - TOUCH_MM).all())
 
 
 class ClearanceSolver:
@@ -143,7 +50,7 @@ class ClearanceSolver:
 
     Attributes:
         linkage: the compiled mechanism.
-        table: the bodies in flat arrays.
+        contents: the bodies by content.
     """
 
     def __init__(
@@ -164,14 +71,15 @@ class ClearanceSolver:
         self.budget = Budget() if budget is None else budget
         self.memo = ClearanceMemo() if memo is None else memo
         self.narrow = NarrowPhase() if narrow is None else narrow
-        self.table = BodyTable(self.linkage, self.bodies)
+        self.contents = Contents(self.linkage, self.bodies, self.memo)
         self._index = {body.name: k for k, body in enumerate(self.bodies)}
 
     def moving(self, motion: MotionRange) -> ClearanceSolver:
         """The same bodies under another motion; memo and engine are shared."""
         other = copy(self)
         other.linkage = compiled(self.linkage.mechanism, motion)
-        other.table = self.table.under(other.linkage)
+        other.contents = Contents(other.linkage, self.bodies, self.memo)
+        other.__dict__.pop("_tools", None)  # its callbacks belong to this motion
         return other
 
     def pair(self, body_a: str | int, body_b: str | int) -> Clearance:
@@ -196,40 +104,80 @@ class ClearanceSolver:
             ValueError: if the shapes do not fit, a limit is no number, or a pair is one body.
         """
         numbers, wanted = checked_pairs(pairs, limits)
-        low = np.full(len(numbers), -np.inf)
-        near = np.arange(len(numbers))
-        if len(numbers) > _MANY:
-            low = world_gaps(self.linkage, self.table, numbers, wanted + _NEAR_MM)
-            near = np.flatnonzero(low < wanted + _NEAR_MM)
+        used = np.zeros(len(self.bodies), dtype=np.bool_)
+        used[numbers] = True
+        view = self.contents.view(np.flatnonzero(used))
+        boxes = np.empty((len(used), 2, 3))
+        boxes[used] = view.boxes(np.flatnonzero(used))
+        low = box_gaps(boxes, numbers, wanted + _NEAR_MM)
+        near = np.flatnonzero(low < wanted + _NEAR_MM)
         base = np.where(np.isfinite(wanted), wanted, 0.0)
-        work = self._worked(numbers[near], wanted[near])
-        if len(near) < len(numbers) and not work.least < _NEAR_MM:
+        found, calls = self._worked(view, numbers[near], wanted[near])
+        if len(near) < len(numbers) and not _margin(found, base[near]) < _NEAR_MM:
             near = np.arange(len(numbers))  # nothing is near: the far pairs count too
-            work = self._worked(numbers, wanted)
-        low[near] = work.low
+            found, calls = self._worked(view, numbers, wanted)
+        low[near] = [one.low if one.known is None else one.known.low for one in found]
+        known = {int(near[k]): one.known for k, one in enumerate(found) if one.known is not None}
         high = np.full(len(numbers), np.inf)
-        found = {int(near[k]): known for k, known in work.known.items()}
-        for k, known in found.items():
-            low[k], high[k] = known.low, known.high
+        high[list(known)] = [one.high for one in known.values()]
         closest = None
-        if found:
+        if known:
             margins = high - base
             # Of pairs as near as each other the first is told, however the search went.
             nearest = int(np.argmax(margins <= margins.min() + TOUCH_MM))
-            closest = self.clearance(numbers[nearest].tolist(), found[nearest])
-        return Survey(numbers, wanted, low, high, closest, work.calls, self, found)
+            closest = self.clearance(numbers[nearest].tolist(), known[nearest])
+        return Survey(numbers, wanted, low, high, closest, calls, self.clearance, known)
 
-    def _worked(self, numbers: IntArray, wanted: FloatArray) -> _Work:
-        work = _Work(self, numbers, wanted)
-        work.glance()
-        work.search()
-        return work
+    def _worked(
+        self, view: View, numbers: IntArray, wanted: FloatArray
+    ) -> tuple[list[Outcome], int]:
+        """What pairs come to, from the memo where it says enough; and the engine calls spent."""
+        memo, tools = self.memo.outcomes, self._tools
+        base = np.where(np.isfinite(wanted), wanted, 0.0)
+        keys = [(a, b) for a, b in view.numbers(numbers).tolist()]
+        settled = [memo.get(key) for key in keys]
+        least = _margin(settled, base)
+        todo = np.flatnonzero(~finished(settled, wanted, least, tools)).tolist()
+        if not todo:
+            return [one for one in settled if one is not None], 0
+        used, places = np.unique(numbers[todo], return_inverse=True)
+        bodies = [self.bodies[k] for k in used.tolist()]
+        work = Work(
+            tools,
+            self.linkage,
+            BodyTable(self.linkage, bodies, [self.memo.tree(body.solid) for body in bodies]),
+            places.reshape(-1, 2),
+            wanted[todo],
+            [settled[k] for k in todo],
+            least,
+        )
+        work.run()
+        for n, k in enumerate(todo):
+            settled[k] = memo.keep(keys[k], work.outcome(n))
+        return [one for one in settled if one is not None], work.calls
+
+    @cached_property
+    def _tools(self) -> Tools:
+        return Tools(
+            self.narrow,
+            self.memo,
+            self.error_bound_mm,
+            self.budget,
+            lambda bodies, known: self._told(bodies, known).high_mm,
+            self._depth,
+        )
 
     def clearance(self, pair: Sequence[int], known: Known) -> Clearance:
         """A clearance in full from what is known of a pair of body numbers."""
-        bodies = [self.bodies[k] for k in pair]
+        return self._told([self.bodies[k] for k in pair], known)
+
+    def _told(self, bodies: Sequence[Body], known: Known) -> Clearance:
         pose = self._pose(bodies, known.values)
-        pieces = [self.table.piece(body, k) for body, k in zip(pair, known.pieces, strict=True)]
+        trees = [self.memo.tree(body.solid) for body in bodies]
+        pieces = [
+            tree.piece(body.solid, k)
+            for tree, body, k in zip(trees, bodies, known.pieces, strict=True)
+        ]
         worlds = [self.linkage.worlds(body.frame, pose) for body in bodies]
         near = self.narrow.pieces(pieces[0], worlds[0], pieces[1], worlds[1])
         at: Separation | Inside = near
@@ -249,17 +197,11 @@ class ClearanceSolver:
             labels,
             known.calls,
             high - known.low <= self.error_bound_mm,
-            high < 0.0 and bool(self.table.surfaces[list(pair)].any()),
+            high < 0.0 and any(tree.has_surface for tree in trees),
         )
 
-    def depth(self, pair: Sequence[int], values: FloatArray) -> float:
-        """How deep one body at least lies inside a surface of the other in a pose, mm; or 0.
-
-        Args:
-            pair: numbers of the bodies.
-            values: joint values of the two, radians or mm, shape (2, c).
-        """
-        bodies = [self.bodies[k] for k in pair]
+    def _depth(self, bodies: Sequence[Body], values: FloatArray) -> float:
+        """How deep one body at least lies inside a surface of the other in a pose, mm; or 0."""
         found = self._inside(bodies, self._pose(bodies, values))
         return 0.0 if found is None else found.depth_mm
 
@@ -283,126 +225,7 @@ class ClearanceSolver:
         return pose
 
 
-class _Work:
-    """One survey: boxes first, then a glance at the nearest pairs, then the search of the rest."""
-
-    def __init__(self, solver: ClearanceSolver, pairs: IntArray, limits: FloatArray) -> None:
-        self.solver, self.pairs, self.limits = solver, pairs, limits
-        self.base = np.where(np.isfinite(limits), limits, 0.0)
-        self.stage = Stage(solver.linkage, solver.table, pairs)
-        self.low = self.stage.low.copy()
-        self.known: dict[int, Known] = {}
-        self.calls = 0
-
-    @property
-    def least(self) -> float:
-        """Least margin over its limit that any pair is known to come down to, mm."""
-        return min((k.high - float(self.base[n]) for n, k in self.known.items()), default=np.inf)
-
-    def glance(self) -> None:
-        """Looks at the nearest pairs in the middle of their motion, for a first least margin."""
-        chosen = least_places(self.stage.low - self.base, _GLANCES)
-        search = self._prepared(chosen)
-        pairs = search.pairs
-        search.glance(least_places(pairs.low - self.base[chosen][pairs.owner], 2 * _GLANCES))
-        # Nothing is closed yet, so nothing is proven but what the boxes prove.
-        search.low = self.stage.low[chosen]
-        for n, known in self._results(search, [None] * len(chosen)):
-            self.known[int(chosen[n])] = known
-
-    def search(self) -> None:
-        """Works out what is wanted of every pair that the boxes leave open."""
-        enough = np.maximum(
-            self.limits - TOUCH_MM, self.base + self.least - self.solver.error_bound_mm
-        )
-        wanted = self.stage.low < enough
-        wanted[list(self.known)] = True
-        chosen = np.flatnonzero(wanted)
-        keys = self.solver.memo.keys(self.solver.linkage, self.solver.table, self.pairs[chosen])
-        groups: dict[tuple[bytes, float], list[int]] = {}
-        for k, key in zip(chosen.tolist(), keys, strict=True):
-            groups.setdefault((key, float(self.limits[k])), []).append(k)
-        firsts = np.array([members[0] for members in groups.values()], dtype=np.int64)
-        search = self._prepared(firsts)
-        before = [self._before(key, members) for (key, _), members in groups.items()]
-        for n, known in enumerate(before):
-            if known is not None:
-                search.recall(n, known.low, known.high, known.calls)
-        search.run()
-        results = dict(self._results(search, before))
-        for n, ((key, limit), members) in enumerate(groups.items()):
-            found, low = results.get(n), float(search.low[n])
-            if found is None:
-                # What is known of other pairs proved that the boxes say enough of this one.
-                self.low[members] = np.maximum(self.low[members], low)
-                if low >= limit - TOUCH_MM and not self._may_hold(members[0]):
-                    continue
-                found = self._somewhere(members[0], low)
-            found = self._looked_inside(members[0], found)
-            self.solver.memo.learn(key, found)
-            self.known.update(dict.fromkeys(members, found))
-
-    def _may_hold(self, k: int) -> bool:
-        """Whether one body of pair k might lie inside the other."""
-        return bool(self.solver.table.surfaces[self.pairs[k]].any() and self.stage.low[k] < 0.0)
-
-    def _somewhere(self, k: int, low: float) -> Known:
-        """What is known of pair k from any two of its pieces in the middle of their motion."""
-        solver, pair = self.solver, self.pairs[k].tolist()
-        pieces = (solver.table.some_piece(pair[0]), solver.table.some_piece(pair[1]))
-        values = self.stage.limbs.centre[self.stage.some_limbs(k)]
-        high = solver.clearance(pair, Known(-np.inf, np.inf, pieces, values, 1)).high_mm
-        return Known(min(low, high), high, pieces, values, 1)
-
-    def _looked_inside(self, k: int, known: Known) -> Known:
-        """What is known of pair k, when it is seen whether one lies inside the other there."""
-        if not self._may_hold(k):
-            return known
-        depth = self.solver.depth(self.pairs[k].tolist(), known.values)
-        deep = depth > 0.0 and -depth < known.high
-        if not (deep or known.inside):
-            return known
-        # What was proven of the surfaces says nothing of the depth; the boxes do.
-        low = float(self.stage.low[k])
-        return replace(known, low=low, high=min(known.high, -depth), inside=True)
-
-    def _before(self, key: bytes, members: Sequence[int]) -> Known | None:
-        """The best that is known of a group of equal pairs."""
-        candidates = (self.solver.memo.find(key), *(self.known.get(k) for k in members))
-        known = [candidate for candidate in candidates if candidate is not None]
-        if not known:
-            return None
-        best = min(known, key=lambda one: one.high)
-        low, calls = max(one.low for one in known), max(one.calls for one in known)
-        return replace(best, low=low, calls=calls)
-
-    def _prepared(self, chosen: IntArray) -> Search:
-        limbs, owner, low = self.stage.piece_pairs(chosen)
-        solver = self.solver
-        return Search(
-            solver.narrow,
-            solver.table.shapes,
-            self.stage.limbs,
-            PiecePairs(limbs, owner, low),
-            self.limits[chosen],
-            solver.error_bound_mm,
-            solver.budget,
-            self.stage.covers,
-        )
-
-    def _results(
-        self, search: Search, before: Sequence[Known | None]
-    ) -> Iterator[tuple[int, Known]]:
-        """What is known after a search of each of its pairs of bodies, where anything is."""
-        self.calls += int(search.calls.sum())
-        at = search.best_piece_pair
-        pieces = self.stage.pieces_of(search.pairs.limbs[at]).tolist()
-        poses, found = search.poses(), (at >= 0).tolist()
-        low, high = search.low.tolist(), search.high.tolist()
-        for n, calls in enumerate(search.calls.tolist()):
-            old = before[n]
-            if found[n]:
-                a, b = pieces[n]
-                yield n, Known(low[n], high[n], (a, b), poses[n], calls)
-            elif old is not None:
-                yield n, replace(old, low=low[n], high=high[n], calls=calls)
+def _margin(settled: Sequence[Outcome | None], base: FloatArray) -> float:
+    """Least margin over its limit that any pair is known to come down to, mm."""
+    pairs = zip(settled, base.tolist(), strict=True)
+    return min((s.known.high - b for s, b in pairs if s and s.known), default=np.inf)

@@ -35,6 +35,16 @@ class PieceTree:
     roots: IntArray
     source: IntArray
 
+    @property
+    def has_surface(self) -> bool:
+        """Whether any piece of the solid is a surface."""
+        return bool(self.count.any())
+
+    def piece(self, solid: Solid, number: int) -> Piece:
+        """A convex piece, placed in the axes of the solid that this was made from."""
+        whole = solid.pieces[int(self.source[number])]
+        return Piece(self.shapes[number], self.placements[number], whole.material, whole.label)
+
 
 @dataclass(frozen=True, eq=False)
 class Covers:

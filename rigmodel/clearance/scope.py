@@ -172,12 +172,9 @@ class Scope:
         The edges are mm left of the tractor's centre, the bottom mm over the soil's zero; shapes
         (pieces,) and (pieces, 3).
         """
-        table = self._still.table
-        ways = np.array(((0.0, -1.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, -1.0)))
-        local = ways @ table.placements[:, :3, :3]
-        reach = table.shapes.support(table.numbers, local) + table.placements[:, :3, 3] @ ways.T
-        bodies = np.repeat(np.arange(len(self.bodies)), np.diff(table.start))
-        return bodies, reach * (-1.0, 1.0, -1.0)
+        every = np.arange(len(self.bodies))
+        edges = self._still.contents.seen_from(0).edges(every)
+        return np.repeat(every, [len(found) for found in edges]), np.concatenate(edges)
 
     @cached_property
     def steel_strips(self) -> SteelStrips:

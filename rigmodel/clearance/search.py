@@ -54,6 +54,7 @@ class Search:
         error_bound_mm: width to which values are worked out.
         budget: engine calls allowed.
         covers: which limbs end in a box over others.
+        least: least margin over its limit that pairs outside this search come down to, mm.
 
     Attributes:
         pairs: the pairs of pieces; those under boxes are added as the boxes are opened.
@@ -74,11 +75,12 @@ class Search:
         error_bound_mm: float,
         budget: Budget,
         covers: Covers,
+        least: float = np.inf,
     ) -> None:
         self._narrow, self._shapes, self._table = narrow, shapes, table
         self.pairs, self._limits, self._covers = pairs, limits, covers
         self._base = np.where(np.isfinite(limits), limits, 0.0)
-        self._bound, self._budget = error_bound_mm, budget
+        self._bound, self._budget, self._least = error_bound_mm, budget, least
         count, columns = len(limits), table.columns.shape[1]
         self.low = np.full(count, np.inf)
         self.high = np.full(count, np.inf)
@@ -92,8 +94,8 @@ class Search:
 
     @property
     def margin(self) -> float:
-        """Least margin of any value found over its limit."""
-        return float((self.high - self._base).min(initial=np.inf))
+        """Least margin of any value found over its limit, here or elsewhere."""
+        return float((self.high - self._base).min(initial=self._least))
 
     def recall(self, owner: int, low: float, high: float, calls: int) -> None:
         """Takes note of what is known of a pair of bodies: bounds, and calls spent on them."""
@@ -159,10 +161,7 @@ class Search:
 
     def _wanted(self, owners: IntArray) -> FloatArray:
         """Lower bound at which a node of each pair of bodies may be closed."""
-        limits, high = self._limits[owners] - TOUCH_MM, self.high[owners]
-        keeps = np.maximum(limits, self._base[owners] + self.margin - self._bound)
-        keeps = np.minimum(keeps, high - self._bound * _STRADDLE)
-        return np.where(high < limits, high - self._bound, keeps)
+        return wanted_low(self._limits[owners], self.high[owners], self.margin, self._bound)
 
     def _close(self, nodes: Nodes, closed: BoolArray) -> Nodes:
         owners = self.pairs.owner[nodes.piece_pair[closed]]
@@ -389,3 +388,20 @@ class Search:
         # The parent's direction often proves a child already, without the engine.
         nodes.low = np.maximum(nodes.low, self._lower(nodes))
         return nodes
+
+
+def wanted_low(
+    limits: FloatArray, high: FloatArray, margin: float, error_bound_mm: float
+) -> FloatArray:
+    """Lower bounds that say all that is wanted of pairs of bodies, shape (k,), mm.
+
+    Args:
+        limits: limit of each, mm; infinite to work out the value.
+        high: least value found of each, mm.
+        margin: least margin of any value found over its limit, mm.
+        error_bound_mm: width to which values are worked out.
+    """
+    base, limits = np.where(np.isfinite(limits), limits, 0.0), limits - TOUCH_MM
+    keeps = np.maximum(limits, base + margin - error_bound_mm)
+    keeps = np.minimum(keeps, high - error_bound_mm * _STRADDLE)
+    return np.where(high < limits, high - error_bound_mm, keeps)
