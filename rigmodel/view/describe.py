@@ -69,9 +69,19 @@ def describe(assembly: Assembly, findings: Findings | None, options: PictureOpti
         findings: what `check` found, to be marked; None for a rig that was not checked.
         options: what to show.
     """
+    return described_on(stage_of(assembly, findings, options.ghosts), options)
+
+
+def described_on(stage: Stage, options: PictureOptions) -> Picture:
+    """Describes a picture of what is on a stage already, for several pictures of one rig.
+
+    Args:
+        stage: the rig, what was found in it, and the ghosts.
+        options: what to show; its ghosts are those of the stage.
+    """
+    assembly, findings = stage.assembly, stage.findings
     scale = max(_LEAST_SCALE, min(options.width / 1600.0, options.height / 1000.0))
     whole = Area(0, 0, options.width, options.height)
-    stage = stage_of(assembly, findings, options.ghosts)
     brief = options.view is View.SHEET
     panels = tuple(
         panel_of(stage, view, area, scale, brief=brief) for view, area in _layout(options, scale)

@@ -1,4 +1,4 @@
-"""Draws a moving picture: ``python -m rigmodel.view.draw_film FILE``, the film pickled on stdin.
+"""Draws moving pictures: ``python -m rigmodel.view.draw_film FOLDER``, films pickled on stdin.
 
 Like `draw`, it runs in a process of its own. One window draws every pose: between two of them only
 transforms change, and the outlines that follow from them.
@@ -6,8 +6,6 @@ transforms change, and the outlines that follow from them.
 
 from __future__ import annotations
 
-import pickle
-import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -18,11 +16,11 @@ from vtkmodules.vtkRenderingCore import vtkActor, vtkRenderer
 
 from meshes_generic.transform import FloatArray, apply
 from rigmodel.view.draw import (
+    handed,
     lines_actor,
     overlay_props,
     pixels,
     surface_actor,
-    warm_up,
     window_of,
 )
 from rigmodel.view.picture import Film, Lines, Mover, Style
@@ -113,12 +111,9 @@ def write_gif(images: list[Image.Image], film: Film, file: Path) -> None:
 
 
 def main() -> None:
-    """Reads the film from stdin and writes it to the file named on the command line."""
-    warm_up()
-    film = pickle.load(sys.stdin.buffer)
-    if not isinstance(film, Film):
-        raise TypeError("stdin must hold a film")
-    write_gif(drawn(film), film, Path(sys.argv[1]))
+    """Reads films from stdin and writes them into the folder named on the command line."""
+    for film, file in handed(Film):
+        write_gif(drawn(film), film, Path(file))
 
 
 if __name__ == "__main__":
