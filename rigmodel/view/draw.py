@@ -102,14 +102,18 @@ def surface_actor(mesh: Mesh, style: Style, shade: FloatArray | None = None) -> 
     return actor
 
 
+def strokes(ends: FloatArray) -> vtkPolyData:
+    """Straight strokes (n, 2, 3)."""
+    data = vtkPolyData()
+    data.SetPoints(points_of(ends.reshape(-1, 3)))
+    data.SetLines(cells(np.arange(2 * len(ends)).reshape(-1, 2)))
+    return data
+
+
 def lines_actor(lines: Lines) -> vtkActor:
     """Straight strokes, unlit."""
-    ends = lines.ends.reshape(-1, 3)
-    data = vtkPolyData()
-    data.SetPoints(points_of(ends))
-    data.SetLines(cells(np.arange(len(ends)).reshape(-1, 2)))
     mapper = vtkPolyDataMapper()
-    mapper.SetInputData(data)
+    mapper.SetInputData(strokes(lines.ends))
     actor = vtkActor()
     actor.SetMapper(mapper)
     look = actor.GetProperty()
