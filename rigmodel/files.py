@@ -28,13 +28,14 @@ class FileError(RigmodelError):
 def safe_stem(name: str) -> str:
     """`name` as the first part of a file's name that every system takes; the same where it is safe.
 
-    What cannot stand in a name becomes a hyphen; a device's name gets one at its end.
+    What cannot stand in a name becomes a hyphen; a device's name gets one behind it.
     """
     stem = _REFUSED.sub("-", name)
     while len(stem.encode("utf-8")) > _LONGEST_STEM:
         stem = stem[:-1]
     stem = stem.rstrip(". ") or "rig"
-    return f"{stem}-" if _DEVICE.fullmatch(stem) else stem
+    device = _DEVICE.fullmatch(stem)
+    return f"{device[1]}-{stem[len(device[1]) :]}" if device else stem
 
 
 def write_whole(path: Path, data: bytes, replace: bool = False) -> None:

@@ -102,6 +102,7 @@ def stage_of(
     findings: Findings | None,
     ghosts: Sequence[Ghost] = (),
     reach: FloatArray | None = None,
+    roundness: bodies.Roundness = bodies.ROUND,
 ) -> Stage:
     """What all views of a rig share.
 
@@ -110,10 +111,11 @@ def stage_of(
         findings: to be marked, or None.
         ghosts: other poses to draw faintly.
         reach: further points (n, 3) that a view must hold, mm.
+        roundness: how round round parts are drawn.
     """
     further = np.zeros((0, 3)) if reach is None else reach
     mechanism = assembly.mechanism
-    parts = bodies.part_surfaces(mechanism)
+    parts = bodies.part_surfaces(mechanism, roundness)
     extras = (*bodies.rims(mechanism), *bodies.ghost_surfaces(mechanism, ghosts))
     drawn = (*parts, *extras)
     everything = np.concatenate([*(s.mesh.vertices for s in drawn), further])
