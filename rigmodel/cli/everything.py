@@ -46,7 +46,7 @@ def _all(options: argparse.Namespace) -> int:
         print(f"wrote {path}", file=sys.stderr)
     for path in written.left:
         print(f"of an earlier drawing, not of this one: {path}", file=sys.stderr)
-    print(verdict_line(findings), "", *caution_lines(width()), sep="\n")
+    print(verdict_line(findings), "", *caution_lines(width()), sep="\n", flush=True)
     if written.no_pictures:
         print(f"no pictures: {written.no_pictures}", file=sys.stderr)
     if findings.verdict is Verdict.FAIL:
