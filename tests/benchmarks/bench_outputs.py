@@ -2,7 +2,8 @@
 
 Run by hand: ``python tests/benchmarks/bench_outputs.py [rounds]``. Each command runs in a process
 of its own, as a user starts it; commands and the floor take turns in every round, and the best of
-each counts. Seconds swing with the machine; the ratio to the floor, ``import numpy, vtk``, hardly does.
+each counts. Seconds swing with the machine; the ratio to the floor, ``import numpy, vtk``, hardly
+does.
 """
 
 from __future__ import annotations
