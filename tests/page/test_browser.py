@@ -58,7 +58,9 @@ def address(store: Store) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    assert CHROMIUM, "the page is tried in a browser; on Debian: apt-get install chromium"
+    assert CHROMIUM, (
+        "the page is tried in a browser; on Debian: apt-get install chromium libatomic1"
+    )
     with sync_playwright() as playwright:
         made = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS, headless=True)
         yield made
