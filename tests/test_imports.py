@@ -19,6 +19,7 @@ STEPS = {
     "rigmodel.errors": 1,
     "rigmodel.files": 1,
     "rigmodel.coverage": 1,
+    "rigmodel.recent": 1,
     "rigmodel.reading": 2,
     "rigmodel.catalog": 3,
     "rigmodel.spec": 4,

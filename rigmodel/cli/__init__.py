@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Sequence
 
 from rigmodel import __version__
-from rigmodel.cli import advice, checking, papers, scenes, serving
+from rigmodel.cli import advice, checking, everything, papers, scenes, serving
 from rigmodel.cli.common import EXIT_INPUT, EXIT_OK
 from rigmodel.errors import RigmodelError
 
@@ -28,6 +28,7 @@ _COMMANDS: tuple[tuple[str, Callable[[argparse.ArgumentParser], None], str], ...
     ("draw", papers.draw_parser, "dimensioned drawings (PDF, SVG, DXF)"),
     ("report", papers.report_parser, "one HTML file: 3D view, findings, tables"),
     ("export", papers.export_parser, "the rig as a 3D file"),
+    ("all", everything.all_parser, "all of these files at once, from one check"),
     ("page", serving.page_parser, "a local web page: change the rig and watch it clear"),
     ("suggest", advice.suggest_parser, "rigs that pass every check, from rows, tractor and parts"),
     ("compare", advice.compare_parser, "what to move from one rig to another, mark by mark"),

@@ -5,8 +5,24 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING
 
-from rigmodel.cli.common import EXIT_FAIL, EXIT_OK, Progress, out_argument, scene_argument, width
+from rigmodel.cli.common import (
+    EXIT_FAIL,
+    EXIT_OK,
+    Progress,
+    checked,
+    out_argument,
+    scene_argument,
+    target_of,
+    width,
+)
+
+if TYPE_CHECKING:
+    from rigmodel.assembly.rig import Assembly
+    from rigmodel.clearance.finding import Findings
 
 
 def check_parser(parser: argparse.ArgumentParser) -> None:
@@ -20,13 +36,9 @@ def check_parser(parser: argparse.ArgumentParser) -> None:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from rigmodel.assembly.build import assemble  # noqa: PLC0415
-    from rigmodel.clearance.check import check  # noqa: PLC0415
     from rigmodel.clearance.finding import Verdict  # noqa: PLC0415
-    from rigmodel.spec.load import load_scene  # noqa: PLC0415
 
-    scene = load_scene(options.scene, options.catalogue)
-    findings = check(assemble(scene), progress=Progress())
+    assembly, findings = checked(options, Progress())
     if options.json:
         from rigmodel.report.as_json import findings_json  # noqa: PLC0415
 
@@ -35,7 +47,7 @@ def _check(options: argparse.Namespace) -> int:
         from rigmodel.report.terminal import bolted_text, findings_text  # noqa: PLC0415
 
         colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
-        sys.stdout.write(findings_text(findings, scene.unit, width(), colour))
+        sys.stdout.write(findings_text(findings, assembly.scene.unit, width(), colour))
         if options.bolted:
             sys.stdout.write("\nBolted together\n" + bolted_text(findings))
     return EXIT_FAIL if findings.verdict is Verdict.FAIL else EXIT_OK
@@ -70,35 +82,28 @@ def render_parser(parser: argparse.ArgumentParser) -> None:
 
 
 def _render(options: argparse.Namespace) -> int:
-    from rigmodel.assembly.build import assemble  # noqa: PLC0415
-    from rigmodel.clearance.check import check  # noqa: PLC0415
-    from rigmodel.files import check_target  # noqa: PLC0415
-    from rigmodel.spec.load import load_scene  # noqa: PLC0415
-    from rigmodel.view.film import sweep_options  # noqa: PLC0415
-    from rigmodel.view.render import (  # noqa: PLC0415
-        picture_options,
-        render_picture,
-        render_sweep,
-    )
+    from rigmodel.files import check_target, write_whole  # noqa: PLC0415
+    from rigmodel.view.describe import describe  # noqa: PLC0415
+    from rigmodel.view.film import describe_sweep, sweep_options  # noqa: PLC0415
+    from rigmodel.view.options import picture_options  # noqa: PLC0415
+    from rigmodel.view.render import gif_child, png_child  # noqa: PLC0415
 
-    progress = Progress()
-    if options.sweep is not None:
+    described: Callable[[Assembly, Findings], object]
+    if options.sweep is None:
+        size = options.size or "1600x1000"
+        wanted = picture_options(options.view, size, options.ghosts, options.force)
+        described, started = partial(describe, options=wanted), png_child
+        target = target_of(options, f"-{options.view}.png")
+    else:
         film = sweep_options(options.sweep, options.view, options.size, options.force)
-        assembly = assemble(load_scene(options.scene, options.catalogue))
-        target = options.out / f"{options.scene.stem}-{options.sweep}.gif"
-        check_target(target, options.force)
-        findings = check(assembly, progress=progress)
-        progress("drawing")
-        render_sweep(assembly, findings, film, target)
-        print(f"wrote {target}", file=sys.stderr)
-        return EXIT_OK
-    size = options.size or "1600x1000"
-    wanted = picture_options(options.view, size, options.ghosts, options.force)
-    assembly = assemble(load_scene(options.scene, options.catalogue))
-    target = options.out / f"{options.scene.stem}-{options.view}.png"
+        described, started = partial(describe_sweep, options=film), gif_child
+        target = target_of(options, f"-{options.sweep}.gif")
     check_target(target, options.force)
-    findings = check(assembly, progress=progress)
-    progress("drawing")
-    render_picture(assembly, findings, wanted, target)
+    progress = Progress()
+    with started() as child:  # it gets ready while the rig is put together and checked
+        assembly, findings = checked(options, progress)
+        progress("drawing")
+        picture = child.draw(described(assembly, findings))
+    write_whole(target, picture, options.force)
     print(f"wrote {target}", file=sys.stderr)
     return EXIT_OK

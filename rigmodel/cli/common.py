@@ -7,20 +7,31 @@ import shutil
 import sys
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rigmodel.files import safe_stem
+
+if TYPE_CHECKING:
+    from rigmodel.assembly.rig import Assembly
+    from rigmodel.clearance.finding import Findings
 
 EXIT_OK, EXIT_FAIL, EXIT_INPUT = 0, 1, 2
 QUIET_SECONDS = 1.0
 
 
 class Progress:
-    """Says what is going on, on stderr, once a command has taken longer than a second."""
+    """Says what is going on, on stderr, once a command has taken longer than a second.
 
-    def __init__(self) -> None:
-        self._start = time.monotonic()
+    Args:
+        quiet: seconds without a word; another number than a second for a command that is long.
+    """
+
+    def __init__(self, quiet: float = QUIET_SECONDS) -> None:
+        self._start, self._quiet = time.monotonic(), quiet
 
     def __call__(self, text: str) -> None:
         """Shows a line of progress if the wait is worth it."""
-        if time.monotonic() - self._start > QUIET_SECONDS:
+        if time.monotonic() - self._start > self._quiet:
             print(f"… {text}", file=sys.stderr, flush=True)
 
 
@@ -43,6 +54,22 @@ def out_argument(parser: argparse.ArgumentParser, what: str) -> None:
         "--out", type=Path, default=Path(), metavar="FOLDER", help=f"where {what} goes (here)"
     )
     parser.add_argument("--force", action="store_true", help="write over a file that is there")
+
+
+def checked(options: argparse.Namespace, progress: Progress) -> tuple[Assembly, Findings]:
+    """The scene put together, and what was found in it."""
+    from rigmodel.assembly.build import assemble  # noqa: PLC0415
+    from rigmodel.clearance.check import check  # noqa: PLC0415
+    from rigmodel.spec.load import load_scene  # noqa: PLC0415
+
+    assembly = assemble(load_scene(options.scene, options.catalogue))
+    return assembly, check(assembly, progress=progress)
+
+
+def target_of(options: argparse.Namespace, ending: str) -> Path:
+    """The file that is named after the scene's, in the folder that was asked for."""
+    folder: Path = options.out
+    return folder / f"{safe_stem(options.scene.stem)}{ending}"
 
 
 def width() -> int:

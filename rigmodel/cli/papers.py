@@ -7,7 +7,17 @@ import sys
 from pathlib import Path
 
 from rigmodel import __version__
-from rigmodel.cli.common import EXIT_FAIL, EXIT_OK, Progress, out_argument, scene_argument, width
+from rigmodel.cli.common import (
+    EXIT_FAIL,
+    EXIT_OK,
+    Progress,
+    checked,
+    out_argument,
+    scene_argument,
+    target_of,
+    width,
+)
+from rigmodel.files import safe_stem
 
 
 def sheet_parser(parser: argparse.ArgumentParser) -> None:
@@ -18,17 +28,14 @@ def sheet_parser(parser: argparse.ArgumentParser) -> None:
 
 
 def _sheet(options: argparse.Namespace) -> int:
-    from rigmodel.assembly.build import assemble  # noqa: PLC0415
-    from rigmodel.clearance.check import check  # noqa: PLC0415
     from rigmodel.clearance.finding import Verdict  # noqa: PLC0415
     from rigmodel.sheet.write import write_sheet  # noqa: PLC0415
-    from rigmodel.spec.load import load_scene  # noqa: PLC0415
 
     progress = Progress()
-    assembly = assemble(load_scene(options.scene, options.catalogue))
-    findings = check(assembly, progress=progress)
+    assembly, findings = checked(options, progress)
     progress("drawing and setting the pages")
-    paths = write_sheet(assembly, findings, options.out, options.scene.stem, options.force)
+    stem = safe_stem(options.scene.stem)
+    paths = write_sheet(assembly, findings, options.out, stem, options.force)
     print("wrote " + " and ".join(str(path) for path in paths), file=sys.stderr)
     if findings.verdict is Verdict.FAIL:
         print("this rig fails: the sheet says DO NOT BUILD", file=sys.stderr)
@@ -70,15 +77,15 @@ def _draw(options: argparse.Namespace) -> int:
     from rigmodel.assembly.build import assemble  # noqa: PLC0415
     from rigmodel.drawing.draw import drawings  # noqa: PLC0415
     from rigmodel.drawing.sheet import Paper  # noqa: PLC0415
-    from rigmodel.drawing.write import WRITERS  # noqa: PLC0415
+    from rigmodel.drawing.write import write_drawings  # noqa: PLC0415
     from rigmodel.spec.load import load_scene  # noqa: PLC0415
 
     progress = Progress()
     assembly = assemble(load_scene(options.scene, options.catalogue))
     progress("drawing")
     sheets = drawings(assembly, Paper(options.paper) if options.paper else None, options.date)
-    target = options.out / f"{options.scene.stem}-drawings.{options.format}"
-    for path in WRITERS[options.format](sheets, target, options.force):
+    stem = target_of(options, "-drawings")
+    for path in write_drawings(sheets, options.format, stem, options.force):
         print(f"wrote {path}", file=sys.stderr)
     return EXIT_OK
 
@@ -91,17 +98,13 @@ def report_parser(parser: argparse.ArgumentParser) -> None:
 
 
 def _report(options: argparse.Namespace) -> int:
-    from rigmodel.assembly.build import assemble  # noqa: PLC0415
-    from rigmodel.clearance.check import check  # noqa: PLC0415
     from rigmodel.files import check_target, write_whole  # noqa: PLC0415
     from rigmodel.report.html import html_report  # noqa: PLC0415
-    from rigmodel.spec.load import load_scene  # noqa: PLC0415
 
-    progress = Progress()
-    target = options.out / f"{options.scene.stem}.html"
+    target = target_of(options, ".html")
     check_target(target, options.force)
-    assembly = assemble(load_scene(options.scene, options.catalogue))
-    page = html_report(assembly, check(assembly, progress=progress), __version__)
+    assembly, findings = checked(options, Progress())
+    page = html_report(assembly, findings, __version__)
     write_whole(target, page.encode("utf-8"), options.force)
     print(f"wrote {target}", file=sys.stderr)
     return EXIT_OK
@@ -128,7 +131,7 @@ def _export(options: argparse.Namespace) -> int:
     from rigmodel.spec.load import load_scene  # noqa: PLC0415
 
     kind = ExportFormat(options.format)
-    target = options.out / f"{options.scene.stem}.{kind.value}"
+    target = target_of(options, f".{kind.value}")
     check_target(target, options.force)
     assembly = assemble(load_scene(options.scene, options.catalogue))
     marked = kind is ExportFormat.GLB  # the other formats have no place for findings
@@ -161,7 +164,7 @@ def list_parser(parser: argparse.ArgumentParser) -> None:
 
 def _list(options: argparse.Namespace) -> int:
     from rigmodel.assembly.build import assemble  # noqa: PLC0415
-    from rigmodel.files import check_target  # noqa: PLC0415
+    from rigmodel.files import check_targets  # noqa: PLC0415
     from rigmodel.report.cautions import CAUTIONS  # noqa: PLC0415
     from rigmodel.shop.cuts import KERF_MM  # noqa: PLC0415
     from rigmodel.shop.listing import read_kerf, read_stock, shop_list  # noqa: PLC0415
@@ -179,13 +182,12 @@ def _list(options: argparse.Namespace) -> int:
     if options.out is None:
         sys.stdout.write(list_text(listing, width(), CAUTIONS))
         return EXIT_OK
-    from rigmodel.shop.files import write_parts_csv, write_parts_xlsx  # noqa: PLC0415
+    from rigmodel.files import write_all  # noqa: PLC0415
+    from rigmodel.shop.files import parts_csv, parts_xlsx  # noqa: PLC0415
 
-    book = options.out / f"{options.scene.stem}-list.xlsx"
-    table = options.out / f"{options.scene.stem}-parts.csv"
-    for target in (book, table):
-        check_target(target, options.force)
-    write_parts_xlsx(listing, book, CAUTIONS, options.force)
-    write_parts_csv(listing, table, options.force)
+    book, table = target_of(options, "-list.xlsx"), target_of(options, "-parts.csv")
+    check_targets((book, table), options.force)
+    files = {book: parts_xlsx(listing, CAUTIONS), table: parts_csv(listing)}
+    write_all(files, options.force)
     print(f"wrote {book} and {table}", file=sys.stderr)
     return EXIT_OK

@@ -17,7 +17,7 @@ from starlette.types import ASGIApp
 from rigmodel.errors import InputError, RigmodelError, sentence
 from rigmodel.page import shell, start
 from rigmodel.page.actions import RequestError, act
-from rigmodel.page.downloads import offered
+from rigmodel.page.downloads import download, offered
 from rigmodel.page.guard import Guard
 from rigmodel.page.session import ConflictError, Session
 from rigmodel.page.state import model, told
@@ -141,7 +141,7 @@ class _Pages:
         checked = await run_in_threadpool(session.settled)
         if checked is None:
             return PlainTextResponse("correct the scene's text first", 409)
-        data = await run_in_threadpool(wanted.make, checked)
+        data = await run_in_threadpool(download, wanted, checked)
         stem = session.record.name.removesuffix(".yaml")
         return _file(data, stem + wanted.ending, wanted.media)
 

@@ -46,9 +46,7 @@ def _lines(findings: Findings, unit: Unit, width: int, colour: bool) -> Iterator
     for finding in sorted(findings.findings, key=lambda f: _ORDER[f.verdict]):
         yield from _finding(finding, unit, width, colour)
     yield ""
-    counts = {v: sum(f.verdict is v for f in findings.findings) for v in Verdict}
-    told = ", ".join(f"{n} {v.value}" for v, n in counts.items() if n)
-    yield f"Verdict: {_painted(findings.verdict, findings.verdict.value.upper(), colour)} ({told})"
+    yield verdict_line(findings, colour)
     yield ""
     yield "Not checked"
     for what, checks in _grouped(findings):
@@ -59,6 +57,18 @@ def _lines(findings: Findings, unit: Unit, width: int, colour: bool) -> Iterator
         f"Not held against each other, because they are bolted together: {told}", width, 2
     )
     yield ""
+    yield from caution_lines(width)
+
+
+def verdict_line(findings: Findings, colour: bool = False) -> str:
+    """How the check came out, such as ``Verdict: PASS (21 pass)``."""
+    counts = {v: sum(f.verdict is v for f in findings.findings) for v in Verdict}
+    told = ", ".join(f"{n} {v.value}" for v, n in counts.items() if n)
+    return f"Verdict: {_painted(findings.verdict, findings.verdict.value.upper(), colour)} ({told})"
+
+
+def caution_lines(width: int) -> Iterator[str]:
+    """The cautions under their heading, wrapped to a width."""
     yield "Caution"
     for caution in CAUTIONS:
         yield from _wrapped(f"  - {caution}", width, 4)

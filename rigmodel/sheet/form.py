@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from rigmodel.catalog.store import builtin_catalogue
-from rigmodel.files import check_target, write_whole
+from rigmodel.files import check_targets, write_all
 from rigmodel.sheet.fields import SECTIONS, all_names, spec_field
 from rigmodel.sheet.typeset import pdf
 
@@ -117,9 +117,7 @@ def write_form(folder: Path, units: str, replace: bool) -> tuple[Path, ...]:
         FileError: a file is there already or cannot be written.
     """
     targets = tuple(folder / name for name in (FORM, YAML_TWIN, CSV_TWIN))
-    for target in targets:
-        check_target(target, replace)
+    check_targets(targets, replace)
     contents = (form_pdf(units), yaml_twin(units).encode(), csv_twin(units).encode("utf-8-sig"))
-    for target, content in zip(targets, contents, strict=True):
-        write_whole(target, content, replace)
+    write_all(dict(zip(targets, contents, strict=True)), replace)
     return targets

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Findings
-from rigmodel.files import check_target, write_whole
+from rigmodel.files import check_targets, write_all
 from rigmodel.sheet.content import NO_ORDER, Sheet, sheet_content
 from rigmodel.sheet.page import sheet_html
 from rigmodel.sheet.typeset import pdf
@@ -18,7 +18,7 @@ from rigmodel.view.options import PictureError, PictureOptions, View
 from rigmodel.view.render import png_of
 
 MOST_PAGES = 3
-_PICTURE = PictureOptions(View.THREE_QUARTER, 1040, 800)
+SHEET_PICTURE = PictureOptions(View.THREE_QUARTER, 1040, 800)
 _PAGE = re.compile(rb"/Type\s*/Page\b(?!s)")
 _FILE = "picture.png"
 
@@ -26,7 +26,7 @@ _FILE = "picture.png"
 def sheet_picture(assembly: Assembly, findings: Findings) -> tuple[bytes, str]:
     """The picture on the sheet as a PNG, and an empty text; or no bytes and why there is none."""
     try:
-        return png_of(describe(assembly, findings, _PICTURE)), ""
+        return png_of(describe(assembly, findings, SHEET_PICTURE)), ""
     except PictureError as error:
         return b"", str(error)
 
@@ -86,16 +86,19 @@ def write_sheet(
         FileError: a file is there already or cannot be written.
     """
     targets = (folder / f"{stem}-sheet.pdf", folder / f"{stem}-sheet.html")
-    for target in targets:
-        check_target(target, replace)
+    check_targets(targets, replace)
     with ThreadPoolExecutor(1) as drawing:  # another process draws while this one writes
         drawn = drawing.submit(sheet_picture, assembly, findings)
         sheet = sheet_content(assembly, findings)
         picture, no_picture = drawn.result()
-    contents = (
+    pages = sheet_pages(sheet, picture, no_picture)
+    write_all(dict(zip(targets, pages, strict=True)), replace)
+    return targets
+
+
+def sheet_pages(sheet: Sheet, picture: bytes, no_picture: str = "") -> tuple[bytes, bytes]:
+    """The sheet as PDF and as HTML; arguments and errors as of `sheet_pdf`."""
+    return (
         sheet_pdf(sheet, picture, no_picture),
         sheet_html(sheet, picture, no_picture).encode(),
     )
-    for target, content in zip(targets, contents, strict=True):
-        write_whole(target, content, replace)
-    return targets

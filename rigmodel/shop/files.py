@@ -1,4 +1,4 @@
-"""Writes the shop's list as CSV and as a spreadsheet. Text never becomes a formula."""
+"""The shop's list as CSV and as a spreadsheet. Text never becomes a formula."""
 
 from __future__ import annotations
 
@@ -7,10 +7,8 @@ import io
 import re
 import textwrap
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rigmodel.files import check_target, write_whole
 from rigmodel.shop.listing import ShopList
 from rigmodel.shop.tables import Cell, Table, parts_table, tables, units_of
 
@@ -38,25 +36,14 @@ def table_csv(table: Table) -> bytes:
     return b"\xef\xbb\xbf" + out.getvalue().encode("utf-8")
 
 
-def write_parts_csv(listing: ShopList, path: Path, replace: bool = False) -> None:
-    """Writes the parts list as CSV.
-
-    Raises:
-        FileError: a file is there and may not be replaced, or it cannot be written.
-    """
-    write_whole(path, table_csv(parts_table(listing, units_of(listing.unit))), replace)
+def parts_csv(listing: ShopList) -> bytes:
+    """The parts list as CSV."""
+    return table_csv(parts_table(listing, units_of(listing.unit)))
 
 
-def write_parts_xlsx(
-    listing: ShopList, path: Path, cautions: Sequence[str] = (), replace: bool = False
-) -> None:
-    """Writes the whole list as a spreadsheet: Parts, Fasteners, Cut list, Marks, Torque, Notes.
-
-    Raises:
-        FileError: a file is there and may not be replaced, or it cannot be written.
-    """
-    check_target(path, replace)
-    write_whole(path, workbook_bytes(tables(listing, cautions)), replace)
+def parts_xlsx(listing: ShopList, cautions: Sequence[str] = ()) -> bytes:
+    """The whole list as a spreadsheet: Parts, Fasteners, Cut list, Marks, Torque, Notes."""
+    return workbook_bytes(tables(listing, cautions))
 
 
 def workbook_bytes(sheets: Sequence[Table]) -> bytes:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
@@ -25,25 +26,46 @@ _RIM_SHARE = 0.56
 _PROUD = 0.3  # decoration stands this far off a face, so that it is not lost in it, mm
 
 
-def true_mesh(solid: Solid) -> Mesh:
-    """A mesh whose bounds are the solid's, to `BOUNDS_MM`.
+@dataclass(frozen=True)
+class Roundness:
+    """How round round parts are drawn.
+
+    Attributes:
+        sides: least number of sides round a circle.
+        off_mm: most by which the bounds of what is drawn may differ from the solid's.
+    """
+
+    sides: int
+    off_mm: float
+
+
+ROUND = Roundness(SIDES, BOUNDS_MM)
+ROUGH = Roundness(32, 0.6)  # for moving pictures, in which a pixel is some 3 mm
+
+
+def true_mesh(solid: Solid, roundness: Roundness = ROUND) -> Mesh:
+    """A mesh with the solid's bounds.
 
     Round parts that lie skew have no corner at their outermost point; they get more sides.
     """
-    bounds, sides = solid.bounds(), SIDES
+    bounds, sides = solid.bounds(), roundness.sides
     while True:
         mesh = solid.mesh(sides)
         drawn = np.array([mesh.vertices.min(axis=0), mesh.vertices.max(axis=0)])
-        if sides >= MOST_SIDES or np.abs(drawn - bounds).max() <= BOUNDS_MM:
+        if sides >= MOST_SIDES or np.abs(drawn - bounds).max() <= roundness.off_mm:
             return mesh
         sides *= 2
 
 
-def part_surfaces(mechanism: Mechanism) -> tuple[Surface, ...]:
+def part_surfaces(mechanism: Mechanism, roundness: Roundness = ROUND) -> tuple[Surface, ...]:
     """Every part at work: one surface for each of its materials, named ``part/material``."""
     worlds = mechanism.frame_poses(WORK)
     return tuple(
-        Surface(f"{part.name}/{material.value}", true_mesh(solid), palette.style_of(part, material))
+        Surface(
+            f"{part.name}/{material.value}",
+            true_mesh(solid, roundness),
+            palette.style_of(part, material),
+        )
         for part in mechanism.parts
         for material, solid in _by_material(part.solid.moved(worlds[part.frame]))
     )

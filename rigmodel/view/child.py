@@ -1,4 +1,4 @@
-"""The process that draws: started early, fed once, and never able to take this one with it.
+"""The process that draws: started early, fed, and never able to take this one with it.
 
 Drawing needs a graphics library that works without a screen. Where it is missing the drawing
 process dies; this one then says what to install. Starting it takes about as long as describing a
@@ -12,6 +12,10 @@ import pickle
 import subprocess
 import sys
 import tempfile
+import time
+from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import TimeoutError as FutureTimeoutError
+from contextlib import suppress
 from importlib.util import find_spec
 from pathlib import Path
 from types import TracebackType
@@ -24,6 +28,7 @@ OFF_SCREEN = "vtkEGLRenderWindow"
 _WINDOW = "VTK_DEFAULT_OPENGL_WINDOW"
 _SCREENS = ("DISPLAY", "WAYLAND_DISPLAY", "XAUTHORITY")
 _PATIENCE_S = 180.0
+_SAID = "errors"
 _RAISED = 1  # what Python returns after an exception; without graphics the child dies otherwise
 _CANNOT = "cannot draw pictures: "
 _INSTALL = "on Debian or Ubuntu: apt-get install libegl1 libegl-mesa0 libgl1-mesa-dri"
@@ -34,14 +39,18 @@ NO_VTK = f"{_CANNOT}the Python package vtk is not installed; pip install vtk"
 
 
 class DrawingChild:
-    """A drawing process that waits for what it has to draw; use it in a ``with`` statement."""
+    """A drawing process that waits for what it has to draw; use it in a ``with`` statement.
+
+    It draws one thing while this process describes the next.
+    """
 
     def __init__(self, module: str, signature: bytes) -> None:
         """Starts the process.
 
         Args:
-            module: what it runs; it takes a file's name and reads what to draw from stdin.
-            signature: how the bytes of the file it writes must begin.
+            module: what it runs; it takes a folder's name, reads what to draw from stdin, one
+                after the other, and writes files named 0, 1 and so on.
+            signature: how the bytes of a file it writes must begin.
 
         Raises:
             PictureError: it cannot be started on this machine.
@@ -49,20 +58,23 @@ class DrawingChild:
         if find_spec("vtkmodules") is None:
             raise PictureError(NO_VTK)
         self._signature = signature
-        self._folder = tempfile.TemporaryDirectory(prefix="rigmodel-")
-        self._file = Path(self._folder.name) / "picture"
+        self._handed: list[Future[None]] = []
+        self._scratch = tempfile.TemporaryDirectory(prefix="rigmodel-")
+        self._folder = Path(self._scratch.name)
         try:
-            self._process = subprocess.Popen(
-                [sys.executable, "-P", "-m", module, str(self._file)],
-                env=environment(),
-                cwd=self._folder.name,
-                stdin=subprocess.PIPE,
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.PIPE,
-            )
+            with (self._folder / _SAID).open("wb") as said:
+                self._process = subprocess.Popen(
+                    [sys.executable, "-P", "-m", module, str(self._folder)],
+                    env=environment(),
+                    cwd=self._folder,
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.DEVNULL,
+                    stderr=said,
+                )
         except OSError as error:
-            self._folder.cleanup()
+            self._scratch.cleanup()
             raise PictureError(f"{_CANNOT}{error.strerror}") from None
+        self._feeder = ThreadPoolExecutor(1)  # the pipe is full while it draws
 
     def __enter__(self) -> DrawingChild:
         """The process, started."""
@@ -76,8 +88,34 @@ class DrawingChild:
     ) -> None:
         """Ends the process if it is still there, and clears up after it."""
         self._process.kill()
-        self._process.communicate()
-        self._folder.cleanup()
+        self._process.wait()
+        self._feeder.shutdown(cancel_futures=True)
+        self._close()
+        self._scratch.cleanup()
+
+    def hand(self, described: object) -> None:
+        """Gives it one more thing to draw, and does not wait.
+
+        Args:
+            described: plain data that its module draws.
+        """
+        self._handed.append(self._feeder.submit(self._feed, described))
+
+    def drawn(self) -> list[bytes]:
+        """All that was handed to it, drawn, as the bytes of files; to be called once.
+
+        Raises:
+            PictureError: it cannot draw on this machine.
+        """
+        code, said = self._finish()
+        if code == _RAISED:
+            raise PictureError(_told(said))
+        files = [self._folder / str(i) for i in range(len(self._handed))]
+        made = [file.read_bytes() for file in files if file.exists()]
+        whole = [data for data in made if data.startswith(self._signature)]
+        if code or len(whole) < len(files):
+            raise PictureError(NO_GRAPHICS)
+        return whole
 
     def draw(self, described: object) -> bytes:
         """What it draws, as the bytes of a file; to be called once.
@@ -88,24 +126,30 @@ class DrawingChild:
         Raises:
             PictureError: it cannot draw on this machine.
         """
-        code, said = self._finish(pickle.dumps(described, protocol=pickle.HIGHEST_PROTOCOL))
-        if code == _RAISED:
-            raise PictureError(_told(said))
-        try:
-            data = self._file.read_bytes()
-        except FileNotFoundError:
-            raise PictureError(NO_GRAPHICS) from None
-        if code or not data.startswith(self._signature):
-            raise PictureError(NO_GRAPHICS)
-        return data
+        self.hand(described)
+        return self.drawn()[-1]
 
-    def _finish(self, described: bytes) -> tuple[int, str]:
+    def _feed(self, described: object) -> None:
+        assert self._process.stdin is not None  # it was asked for
+        with suppress(OSError):  # it died; its exit code tells
+            pickle.dump(described, self._process.stdin, pickle.HIGHEST_PROTOCOL)
+            self._process.stdin.flush()
+
+    def _close(self) -> None:
+        assert self._process.stdin is not None  # it was asked for
+        with suppress(OSError):
+            self._process.stdin.close()
+
+    def _finish(self) -> tuple[int, str]:
         """Its exit code (negative: killed by a signal) and its errors, once it has drawn."""
+        end = time.monotonic() + _PATIENCE_S
+        closed = self._feeder.submit(self._close)
         try:
-            _, said = self._process.communicate(described, _PATIENCE_S)
-        except subprocess.TimeoutExpired:
+            closed.result(_PATIENCE_S)
+            self._process.wait(max(0.0, end - time.monotonic()))
+        except (subprocess.TimeoutExpired, FutureTimeoutError):
             raise PictureError(f"{_CANNOT}no picture after {_PATIENCE_S:g} seconds") from None
-        return self._process.returncode, said.decode(errors="replace")
+        return self._process.returncode, (self._folder / _SAID).read_text(errors="replace")
 
 
 def _told(said: str) -> str:

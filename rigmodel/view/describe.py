@@ -69,9 +69,19 @@ def describe(assembly: Assembly, findings: Findings | None, options: PictureOpti
         findings: what `check` found, to be marked; None for a rig that was not checked.
         options: what to show.
     """
+    return described_on(stage_of(assembly, findings, options.ghosts), options)
+
+
+def described_on(stage: Stage, options: PictureOptions) -> Picture:
+    """Describes a picture of what is on a stage already, for several pictures of one rig.
+
+    Args:
+        stage: the rig, what was found in it, and the ghosts.
+        options: what to show; its ghosts are those of the stage.
+    """
+    assembly, findings = stage.assembly, stage.findings
     scale = max(_LEAST_SCALE, min(options.width / 1600.0, options.height / 1000.0))
     whole = Area(0, 0, options.width, options.height)
-    stage = stage_of(assembly, findings, options.ghosts)
     brief = options.view is View.SHEET
     panels = tuple(
         panel_of(stage, view, area, scale, brief=brief) for view, area in _layout(options, scale)
@@ -92,6 +102,7 @@ def stage_of(
     findings: Findings | None,
     ghosts: Sequence[Ghost] = (),
     reach: FloatArray | None = None,
+    roundness: bodies.Roundness = bodies.ROUND,
 ) -> Stage:
     """What all views of a rig share.
 
@@ -100,10 +111,11 @@ def stage_of(
         findings: to be marked, or None.
         ghosts: other poses to draw faintly.
         reach: further points (n, 3) that a view must hold, mm.
+        roundness: how round round parts are drawn.
     """
     further = np.zeros((0, 3)) if reach is None else reach
     mechanism = assembly.mechanism
-    parts = bodies.part_surfaces(mechanism)
+    parts = bodies.part_surfaces(mechanism, roundness)
     extras = (*bodies.rims(mechanism), *bodies.ghost_surfaces(mechanism, ghosts))
     drawn = (*parts, *extras)
     everything = np.concatenate([*(s.mesh.vertices for s in drawn), further])

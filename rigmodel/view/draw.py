@@ -1,4 +1,4 @@
-"""Draws a picture: ``python -m rigmodel.view.draw FILE`` with the picture, pickled, on stdin.
+"""Draws pictures: ``python -m rigmodel.view.draw FOLDER`` with them, pickled, on stdin.
 
 This runs in a process of its own, because without a working graphics library it does not fail but
 die. Nothing else in the package imports it. It never opens a window on a screen: the caller names
@@ -7,15 +7,18 @@ the off screen kind in the environment. The pickle comes from the parent process
 
 from __future__ import annotations
 
+import os
 import pickle
 import sys
-from collections.abc import Sequence
-from itertools import product
+from collections.abc import Iterator, Sequence
+from itertools import count
+from typing import TypeVar
 
 import numpy as np
 import vtkmodules.vtkRenderingFreeType
 import vtkmodules.vtkRenderingOpenGL2  # noqa: F401
 from numpy.typing import NDArray
+from PIL import Image
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray, vtk_to_numpy
 from vtkmodules.vtkCommonCore import vtkPoints, vtkUnsignedCharArray
 from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkImageData, vtkPolyData
@@ -43,6 +46,7 @@ from rigmodel.view.picture import Align, Drawn, Fill, Lines, Panel, Picture, Sty
 SAMPLES = 2  # drawn this many times larger each way and averaged down
 _FAR = 40000.0  # the eye stands this far off, mm
 Pixels = NDArray[np.uint8]
+_Described = TypeVar("_Described")
 
 
 def rgb(colour: str) -> tuple[float, float, float]:
@@ -98,14 +102,18 @@ def surface_actor(mesh: Mesh, style: Style, shade: FloatArray | None = None) -> 
     return actor
 
 
+def strokes(ends: FloatArray) -> vtkPolyData:
+    """Straight strokes (n, 2, 3)."""
+    data = vtkPolyData()
+    data.SetPoints(points_of(ends.reshape(-1, 3)))
+    data.SetLines(cells(np.arange(2 * len(ends)).reshape(-1, 2)))
+    return data
+
+
 def lines_actor(lines: Lines) -> vtkActor:
     """Straight strokes, unlit."""
-    ends = lines.ends.reshape(-1, 3)
-    data = vtkPolyData()
-    data.SetPoints(points_of(ends))
-    data.SetLines(cells(np.arange(len(ends)).reshape(-1, 2)))
     mapper = vtkPolyDataMapper()
-    mapper.SetInputData(data)
+    mapper.SetInputData(strokes(lines.ends))
     actor = vtkActor()
     actor.SetMapper(mapper)
     look = actor.GetProperty()
@@ -285,11 +293,8 @@ def pixels(window: vtkRenderWindow, picture: Picture) -> Pixels:
     taken = vtkUnsignedCharArray()
     wide, high = picture.width * SAMPLES, picture.height * SAMPLES
     window.GetPixelData(0, 0, wide - 1, high - 1, 0, taken, 0)
-    fine = vtk_to_numpy(taken).reshape(picture.height, SAMPLES, picture.width, SAMPLES, 3)
-    total = np.full((picture.height, picture.width, 3), SAMPLES**2 // 2, dtype=np.uint16)
-    for row, column in product(range(SAMPLES), repeat=2):
-        total += fine[:, row, :, column]
-    averaged: Pixels = (total // SAMPLES**2).astype(np.uint8)
+    fine = Image.frombuffer("RGB", (wide, high), vtk_to_numpy(taken).tobytes())
+    averaged: Pixels = np.asarray(fine.reduce(SAMPLES))
     return averaged
 
 
@@ -305,13 +310,23 @@ def write_png(values: Pixels, file: str) -> None:
     writer.Write()
 
 
-def main() -> None:
-    """Reads the picture from stdin and writes it to the file named on the command line."""
+def handed(kind: type[_Described]) -> Iterator[tuple[_Described, str]]:
+    """What stdin holds, one after the other, each with the file it is to be drawn into."""
     warm_up()
-    picture = pickle.load(sys.stdin.buffer)
-    if not isinstance(picture, Picture):
-        raise TypeError("stdin must hold a picture")
-    write_png(pixels(window_of(picture), picture), sys.argv[1])
+    for number in count():
+        try:
+            described = pickle.load(sys.stdin.buffer)
+        except EOFError:
+            return
+        if not isinstance(described, kind):
+            raise TypeError(f"stdin must hold a {kind.__name__}")
+        yield described, os.path.join(sys.argv[1], str(number))
+
+
+def main() -> None:
+    """Reads pictures from stdin and writes them into the folder named on the command line."""
+    for picture, file in handed(Picture):
+        write_png(pixels(window_of(picture), picture), file)
 
 
 if __name__ == "__main__":

@@ -114,7 +114,7 @@ def describe_sweep(assembly: Assembly, findings: Findings | None, options: Sweep
     sweep = sweep_of(assembly, options.motion)
     found = worst_on_the_way(assembly, findings, sweep)
     frames = moving_frames(assembly, sweep)
-    stage = stage_of(assembly, _only(found), (), _reach(assembly, frames))
+    stage = stage_of(assembly, _only(found), (), _reach(assembly, frames), bodies.ROUGH)
     whole = Area(0, 0, options.width, options.height)
     panel = panel_of(stage, options.view, whole, _LETTERS, brief=True)
     still, movers = _parted(stage, panel, frames)

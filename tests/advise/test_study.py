@@ -174,7 +174,8 @@ def test_a_killed_run_that_goes_on_changes_nothing(study: Path, whole: Path) -> 
 
 
 def test_a_cluster_gives_the_very_same_file(study: Path, whole: Path) -> None:
-    distributed = pytest.importorskip("distributed")
+    import distributed  # noqa: PLC0415 - no other test needs it
+
     cluster = distributed.LocalCluster(
         n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
     )

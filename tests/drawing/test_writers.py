@@ -23,7 +23,7 @@ from rigmodel.drawing.pdf import pdf_bytes
 from rigmodel.drawing.primitives import PENS, Dimension, Layer, Ordinate
 from rigmodel.drawing.sheet import Paper, Sheet
 from rigmodel.drawing.svg import svg_text
-from rigmodel.drawing.write import WRITERS, write_dxf, write_pdf, write_svg
+from rigmodel.drawing.write import FORMATS, write_drawings
 from rigmodel.files import FileError
 from rigmodel.units import format_setting
 
@@ -192,25 +192,25 @@ def test_feet_keep_their_own_text_in_dxf(inches: Assembly) -> None:
     assert _measurement(bases[0]) == pytest.approx(84.0)
 
 
-@pytest.mark.parametrize("form", list(WRITERS))
+@pytest.mark.parametrize("form", list(FORMATS))
 def test_files_are_not_written_over_unasked(form: str, made: Made, tmp_path: Path) -> None:
     sheets = made("inches")
-    target = tmp_path / f"rig.{form}"
-    written = WRITERS[form](sheets, target, False)
+    stem = tmp_path / "rig"
+    written = write_drawings(sheets, form, stem)
     assert all(path.stat().st_size > 1000 for path in written)
     before = {path: path.read_bytes() for path in written}
     with pytest.raises(FileError, match="--force"):
-        WRITERS[form](sheets, target, False)
+        write_drawings(sheets, form, stem)
     assert {path: path.read_bytes() for path in written} == before
-    assert WRITERS[form](sheets, target, True) == written
+    assert write_drawings(sheets, form, stem, True) == written
     assert sorted(tmp_path.iterdir()) == sorted(written)
 
 
 def test_each_writer_names_its_files(made: Made, tmp_path: Path) -> None:
     sheets = made("millimetres")
-    assert write_pdf(sheets, tmp_path / "a.pdf") == (tmp_path / "a.pdf",)
-    assert write_dxf(sheets, tmp_path / "a.dxf") == (tmp_path / "a.dxf",)
-    names = [path.name for path in write_svg(sheets, tmp_path / "a.svg")]
+    assert write_drawings(sheets, "pdf", tmp_path / "a") == (tmp_path / "a.pdf",)
+    assert write_drawings(sheets, "dxf", tmp_path / "a") == (tmp_path / "a.dxf",)
+    names = [path.name for path in write_drawings(sheets, "svg", tmp_path / "a")]
     assert names == [f"a-{sheet.number}.svg" for sheet in sheets]
 
 

@@ -18,7 +18,7 @@ from rigmodel.page.app import page_app
 from rigmodel.page.store import Store
 from rigmodel.report.html.colours import COLOURS
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or "chromium"
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--use-gl=angle", "--use-angle=swiftshader",
          "--enable-unsafe-swiftshader", "--disable-background-networking",
          "--disable-component-update", "--disable-sync"]  # fmt: skip
@@ -58,6 +58,9 @@ def address(store: Store) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
+    assert CHROMIUM, (
+        "the page is tried in a browser; on Debian: apt-get install chromium libatomic1"
+    )
     with sync_playwright() as playwright:
         made = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS, headless=True)
         yield made

@@ -20,7 +20,7 @@ PROBE = (Path(__file__).parent / "probe.js").read_text(encoding="utf-8")
 def browser() -> str:
     names = ("chromium", "chromium-browser", "google-chrome")
     found = next(filter(None, map(shutil.which, names)), None)
-    assert found, "install chromium: the page must be tried in a browser"
+    assert found, "the page is tried in a browser; on Debian: apt-get install chromium libatomic1"
     return found
 
 

@@ -14,8 +14,7 @@ from openpyxl import load_workbook
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.errors import RigmodelError
-from rigmodel.files import FileError
-from rigmodel.shop.files import table_csv, workbook_bytes, write_parts_csv, write_parts_xlsx
+from rigmodel.shop.files import parts_csv, parts_xlsx, table_csv, workbook_bytes
 from rigmodel.shop.listing import OptionError, ShopList, read_kerf, read_stock, shop_list
 from rigmodel.shop.prices import Price
 from rigmodel.shop.tables import Column, Table, tables
@@ -33,7 +32,7 @@ def sheets(data: bytes) -> Any:
 def test_the_workbook_holds_every_table(any_list: ShopList, tmp_path: Path) -> None:
     path = tmp_path / "list.xlsx"
     listing = any_list
-    write_parts_xlsx(listing, path, ("Mind the rig.",))
+    path.write_bytes(parts_xlsx(listing, ("Mind the rig.",)))
     book = load_workbook(path)
     assert book.sheetnames == SHEETS
     for table in tables(listing, ("Mind the rig.",)):
@@ -48,11 +47,9 @@ def test_the_workbook_holds_every_table(any_list: ShopList, tmp_path: Path) -> N
                     assert got == wanted
 
 
-def test_the_csv_says_what_the_sheet_says(belly: Assembly, tmp_path: Path) -> None:
-    path = tmp_path / "parts.csv"
+def test_the_csv_says_what_the_sheet_says(belly: Assembly) -> None:
     listing = shop_list(belly, prices={"clip-stem": Price(Decimal("0.80"))})
-    write_parts_csv(listing, path)
-    data = path.read_bytes()
+    data = parts_csv(listing)
     assert data.startswith(b"\xef\xbb\xbf")
     rows = list(csv.reader(io.StringIO(data.decode("utf-8-sig"), newline="")))
     assert rows[0][:4] == ["Group", "Id", "What", "Size"]
@@ -95,23 +92,9 @@ def test_a_users_words_cannot_break_out(
 ) -> None:
     rig = built("name: Three rows under the belly", 'name: "=1+1"')
     path = tmp_path / "x.xlsx"
-    write_parts_xlsx(shop_list(rig), path)
+    path.write_bytes(parts_xlsx(shop_list(rig)))
     cell = load_workbook(path)["Notes"].cell(2, 2)
     assert (cell.value, cell.data_type) == ("=1+1", "s")
-
-
-def test_no_file_is_written_over_unasked(belly: Assembly, tmp_path: Path) -> None:
-    listing = shop_list(belly)
-    sheet, text = tmp_path / "a.xlsx", tmp_path / "a.csv"
-    for path in (sheet, text):
-        path.write_text("mine")
-    with pytest.raises(FileError):
-        write_parts_xlsx(listing, sheet)
-    with pytest.raises(FileError):
-        write_parts_csv(listing, text)
-    assert sheet.read_text() == text.read_text() == "mine"
-    write_parts_xlsx(listing, sheet, replace=True)
-    assert load_workbook(sheet).sheetnames == SHEETS
 
 
 def test_the_text_tells_every_mark_and_part(any_list: ShopList) -> None:

@@ -128,7 +128,7 @@ def test_without_graphics_one_line_says_what_to_install(rig: Assembly, tmp_path:
 def test_a_child_that_dies_is_no_picture(
     rig: Assembly, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
 ) -> None:
-    monkeypatch.setattr(DrawingChild, "_finish", lambda self, described: (code, ""))
+    monkeypatch.setattr(DrawingChild, "_finish", lambda self: (code, ""))
     with pytest.raises(PictureError, match="apt-get install"):
         render_picture(rig, None, SMALL, tmp_path / "rig.png")
     assert list(tmp_path.iterdir()) == []
@@ -137,8 +137,8 @@ def test_a_child_that_dies_is_no_picture(
 def test_half_a_file_from_the_child_is_no_picture(
     rig: Assembly, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def broken(self: DrawingChild, described: bytes) -> tuple[int, str]:
-        self._file.write_bytes(b"\x89PN")
+    def broken(self: DrawingChild) -> tuple[int, str]:
+        (self._folder / "0").write_bytes(b"\x89PN")
         return 0, ""
 
     monkeypatch.setattr(DrawingChild, "_finish", broken)
@@ -154,7 +154,7 @@ def test_a_library_that_is_missing_is_named(
         "Traceback (most recent call last):\n  File x\n"
         "ImportError: libGL.so.1: cannot open shared object file: No such file or directory\n"
     )
-    monkeypatch.setattr(DrawingChild, "_finish", lambda self, described: (1, said))
+    monkeypatch.setattr(DrawingChild, "_finish", lambda self: (1, said))
     with pytest.raises(PictureError, match=r"libGL\.so\.1.*apt-get install.* libgl1$"):
         render_picture(rig, None, SMALL, tmp_path / "rig.png")
 

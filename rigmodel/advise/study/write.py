@@ -13,7 +13,7 @@ from rigmodel.advise.study.page import study_page
 from rigmodel.advise.study.plan import StudyPlan, read_study
 from rigmodel.advise.study.run import Progress, run_study
 from rigmodel.advise.study.store import Store
-from rigmodel.files import check_target, write_whole
+from rigmodel.files import check_target, safe_stem, write_whole
 from rigmodel.units import Unit
 
 
@@ -44,7 +44,8 @@ def write_study(
         StudyError: the cluster cannot be reached, or what a study needs is not installed.
     """
     plan = read_study(path)
-    target, page = out / f"{path.stem}.parquet", out / f"{path.stem}.html"
+    stem = safe_stem(path.stem)
+    target, page = out / f"{stem}.parquet", out / f"{stem}.html"
     check_target(page, replace or Store(plan, target).finished())
     check_target(target, True)
     results = run_study(plan, target, replace, scheduler, progress)
