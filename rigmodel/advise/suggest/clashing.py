@@ -9,11 +9,13 @@ from itertools import combinations
 
 from rigmodel.advise.suggest.choice import Chooser, Leave
 from rigmodel.advise.suggest.objective import Objective
-from rigmodel.advise.suggest.patterns import PatternMaker, Segment, Side, least_missed
+from rigmodel.advise.suggest.patterns import Segment, Side, least_missed
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.search import Searcher
 from rigmodel.advise.suggest.stagger import FARTHEST_MM
-from rigmodel.advise.suggest.variants import hoe_units, measured, wheel_units, with_stations
+from rigmodel.advise.suggest.tiling import PatternMaker
+from rigmodel.advise.suggest.units import hoe_units, wheel_units
+from rigmodel.advise.suggest.variants import measured, with_stations
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Change
 from rigmodel.clearance.remedy import changed_scene
@@ -61,8 +63,8 @@ def obstacles(searcher: Searcher) -> tuple[Obstacle, ...]:
 def _obstacles(searcher: Searcher) -> Iterator[Obstacle]:
     conflicts = searcher.conflicts
     if conflicts.whole:
-        for check, message in conflicts.whole.items():
-            yield Obstacle(f"{check}, whatever the tools", message)
+        for check, finding in conflicts.whole.items():
+            yield Obstacle(f"{check}, whatever the tools", finding.message)
         return
     level = searcher.levels[-1]
     groups = searcher.groups(level)

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from rigmodel.advise.suggest.options import Key, Option
-from rigmodel.advise.suggest.variants import Fitted, Kind
+from rigmodel.advise.suggest.options import Option
+from rigmodel.advise.suggest.pieces import Key
+from rigmodel.advise.suggest.units import Fitted, Kind
 from rigmodel.clearance.finding import Finding, Verdict
 
 _EVERYWHERE = frozenset({"shank-travel", "arm-float", "ground-contact"})
@@ -31,7 +32,7 @@ class Conflicts:
         placed: on a bed, pairs of pieces that clash where they hang.
         together: three pieces and more that may not all hang.
         reasons: the checks' own words, by check id.
-        whole: words of failures that no choice of tools can mend.
+        whole: failures that no choice of tools can mend.
     """
 
     flat: bool
@@ -41,7 +42,7 @@ class Conflicts:
     placed: set[frozenset[Key]] = field(default_factory=set)
     together: set[frozenset[Key]] = field(default_factory=set)
     reasons: dict[str, str] = field(default_factory=dict)
-    whole: dict[str, str] = field(default_factory=dict)
+    whole: dict[str, Finding] = field(default_factory=dict)
 
     def clash(self, one: Key, other: Key) -> bool:
         """Whether two pieces may not both hang."""
@@ -95,7 +96,7 @@ class Conflicts:
             if not keys and finding.check in _OF_ALL_TOOLS:
                 continue  # other tools, or others of their places, may do
             if not keys:
-                self.whole.setdefault(finding.check, finding.message)
+                self.whole.setdefault(finding.check, finding)
             elif len(keys) == 1:
                 self._alone(finding.check, keys[0])
             elif len(keys) == 2:

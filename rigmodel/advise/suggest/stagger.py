@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from rigmodel.advise.suggest.request import Request
-from rigmodel.advise.suggest.variants import Fitted, may_stand, station_of, with_stations
+from rigmodel.advise.suggest.units import Fitted, may_stand
+from rigmodel.advise.suggest.variants import station_of, with_stations
 from rigmodel.assembly.build import assemble
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.checks.wheel_clash import flat_stagger_mm

@@ -8,10 +8,9 @@ from collections.abc import Iterator, Mapping
 
 from rigmodel.advise.suggest.answer import Answer
 from rigmodel.advise.suggest.objective import MEANING, Objective
-from rigmodel.advise.suggest.options import Piece
-from rigmodel.advise.suggest.patterns import Set
+from rigmodel.advise.suggest.pieces import Piece, Set
 from rigmodel.advise.suggest.rig import Suggestion
-from rigmodel.advise.suggest.variants import Kind
+from rigmodel.advise.suggest.units import Kind
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Verdict
 
@@ -94,7 +93,9 @@ def _what(answer: Answer, piece: Piece) -> str:
 
 
 def _where(answer: Answer, piece: Piece, rows: tuple[float, ...]) -> str:
-    if piece.how is None:
+    if piece.how is Set.TRACK:
+        return "left track" if piece.centre > 0.0 else "right track"
+    if piece.how is Set.ROW:
         return f"row {min(range(len(rows)), key=lambda i: abs(rows[i] - piece.centre)) + 1}"
     if piece.how is Set.OUTSIDE:
         return "outside left" if piece.centre > sum(rows) / len(rows) else "outside right"
