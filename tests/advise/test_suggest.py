@@ -18,7 +18,7 @@ from rigmodel.advise.suggest.request import read_overlap, read_parts_at_hand, re
 from rigmodel.advise.suggest.scene_text import scene_text, write_rig
 from rigmodel.advise.suggest.stagger import Staggers
 from rigmodel.advise.suggest.text import answer_text
-from rigmodel.advise.suggest.variants import wheel_units
+from rigmodel.advise.suggest.units import wheel_units
 from rigmodel.assembly.build import assemble
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.catalog.store import builtin_catalogue

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
+from itertools import pairwise
 from typing import NamedTuple
 
 from rigmodel.advise.suggest.request import Request
@@ -109,9 +110,7 @@ def too_near(one: Clamp, other: Clamp, clamp_gap: float) -> bool:
 def fit_together(clamps: Sequence[Clamp], clamp_gap: float) -> bool:
     """Whether some clamps leave each other room; the nearest of a row decide."""
     ordered = sorted(clamps)
-    return not any(
-        too_near(one, other, clamp_gap) for one, other in zip(ordered, ordered[1:], strict=False)
-    )
+    return not any(too_near(one, other, clamp_gap) for one, other in pairwise(ordered))
 
 
 def on_the_bar(request: Request, clamps: Iterable[Clamp]) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import combinations_with_replacement, pairwise, permutations, product
+from itertools import combinations_with_replacement, islice, pairwise, permutations, product
 
 from rigmodel.advise.suggest.patterns import Pattern, Segment, Side
 from rigmodel.advise.suggest.pieces import Clamp, Piece, Set, fit_together, on_the_bar
@@ -20,12 +20,14 @@ from rigmodel.coverage import SLIVER_MM, without
 MOST_HOES = 12  # in one strip
 MOST_SETS = 12  # sets of widths of three hoes and more: those most alike, nearest the strip's width
 MOST_PATTERNS = 120  # of one number of hoes in one strip, the likeliest
+MOST_CARRIED = 24  # ways to carry three hoes and more of given widths that are kept
 ORDERED_TO = 2  # up to so many hoes every order of widths and every carrying is tried
 _MANY = 5000  # more sets of widths than this are not all looked through: at most two widths then
 _INCH_STEP, _MM_STEP = 25.4 / 16.0, 1.0
 _EDGE_MM = 1e-6
 _Widths = tuple[float, ...]
 _Layout = tuple[tuple[str, float], ...]  # of each hoe: what it is set by, and its middle
+_Form = tuple[float, str, tuple[tuple[str, str], ...]]  # rank, sub-assembly, what is swapped
 _CENTRE, _HIGH, _LOW, _FREE = "centre", "high", "low", "free"
 
 
@@ -58,6 +60,7 @@ class PatternMaker:
             self.by_width.setdefault(round(hoe.width, 3), []).append(hoe)
         self.single_row = len(request.scene.spec.rows.places) == 1
         self._known: dict[tuple[object, ...], tuple[_Widths, ...]] = {}
+        self._stand: dict[tuple[object, ...], tuple[Variant, ...]] = {}
 
     def fewest(self, segment: Segment) -> int:
         """Fewest hoes that can work a strip by their widths alone; 0 where it may be left."""
@@ -77,7 +80,8 @@ class PatternMaker:
         for count in range(first, MOST_HOES + 1):
             same: dict[tuple[Piece, ...], Pattern] = {}
             for widths in self._widths(segment, count):
-                for pattern in self._hung(segment, widths):
+                most = None if count <= ORDERED_TO else MOST_CARRIED
+                for pattern in islice(self._hung(segment, widths), most):
                     same.setdefault(pattern.hoes, pattern)
             found += sorted(same.values(), key=self._likely)[:MOST_PATTERNS]
             if (found and count >= first + more) or count >= first + more + 2:
@@ -168,7 +172,7 @@ class PatternMaker:
             yield Pattern((), segment.width if segment.width > SLIVER_MM else 0.0, 0.0)
             return
         for layout in self._layouts(segment, widths):
-            for variants in self._carried(widths, layout):
+            for variants in self._carried(segment, widths, layout):
                 for hoes in self._handed(segment, variants, layout):
                     pattern = self._pattern(segment, hoes)
                     if pattern is not None:
@@ -213,35 +217,58 @@ class PatternMaker:
             return -self.request.overlap
         return min(self.limits.missed, self.limits.missed + spare / (count - 1))
 
-    def _carried(self, widths: _Widths, layout: _Layout) -> Iterator[tuple[Variant, ...]]:
+    def _carried(
+        self, segment: Segment, widths: _Widths, layout: _Layout
+    ) -> Iterator[tuple[Variant, ...]]:
         """Every choice of sub-assembly and rank; of three hoes and more, two forms in turn."""
         apart = [
             (a - b) - (v + w) / 2.0 >= self.limits.fixed_clearance
             for ((_, a), (_, b)), (v, w) in zip(pairwise(layout), pairwise(widths), strict=True)
         ]
-        if len(widths) <= ORDERED_TO:
-            choices: Iterator[tuple[Variant, ...]] = product(*(self.by_width[w] for w in widths))
+        first = self._standing(segment, widths[0], layout[0])
+        last = self._standing(segment, widths[-1], layout[-1])
+        if len(widths) == 1:
+            choices: Iterator[tuple[Variant, ...]] = ((variant,) for variant in first)
+        elif len(widths) <= ORDERED_TO:
+            choices = product(first, *(self.by_width[w] for w in widths[1:-1]), last)
         else:
-            choices = self._in_turn(widths)
+            choices = self._in_turn(widths, first, last)
         for chosen in choices:
             ranks = [variant.fitted.rank for variant in chosen]
             # Neighbours on one rank need room between their strips; others may overlap.
             if all(ok or a != b for ok, (a, b) in zip(apart, pairwise(ranks), strict=True)):
                 yield chosen
 
-    def _in_turn(self, widths: _Widths) -> Iterator[tuple[Variant, ...]]:
-        """Two forms of carrying that alternate along the strip; or other forms at its ends."""
-        forms = {w: {_form(v): v for v in self.by_width[w]} for w in set(widths)}
+    def _standing(
+        self, segment: Segment, width: float, spot: tuple[str, float]
+    ) -> tuple[Variant, ...]:
+        """Hoes of a width that have room for their clamp at one end of a strip."""
+        rule, centre = spot
+        key = (segment, width, rule, round(centre, 3))
+        if key not in self._stand:
+            self._stand[key] = tuple(
+                variant
+                for variant in self.by_width[width]
+                if any(
+                    self._hangs(segment, (self._piece(segment, variant, rule, centre, hand),))
+                    for hand in self._hands(variant, rule)
+                )
+            )
+        return self._stand[key]
+
+    def _in_turn(
+        self, widths: _Widths, first: Sequence[Variant], last: Sequence[Variant]
+    ) -> Iterator[tuple[Variant, ...]]:
+        """Two forms of carrying that alternate along the strip, and any at its two ends."""
+        forms = {w: {_form(v): v for v in self.by_width[w]} for w in set(widths[1:-1])}
         inner = set.intersection(*(set(forms[w]) for w in widths[1:-1]))
-        outer = set.intersection(*(set(forms[w]) for w in (widths[0], widths[-1])))
-        last = len(widths) - 1
-        for one, other in product(sorted(inner), repeat=2):
-            ends = outer if len(inner) * len(outer) <= 64 else outer & {one, other}
-            for end in sorted(ends):
-                turn = [(one, other)[i % 2] for i in range(last)]
-                chosen = [end, *turn[1:], end if last % 2 == 0 or end != one else other]
-                if chosen[last] in forms[widths[last]]:
-                    yield tuple(forms[w][f] for w, f in zip(widths, chosen, strict=True))
+        ends = sorted(product(first, last), key=lambda pair: _reach(*map(_form, pair)))
+        for one, other in sorted(product(inner, repeat=2), key=lambda pair: _reach(*pair)):
+            turn = [forms[w][(one, other)[i % 2]] for i, w in enumerate(widths[1:-1])]
+            for left, right in ends:
+                # Ends of two forms beside the inner two would be four: no one builds that.
+                if _form(left) == _form(right) or {_form(left), _form(right)} <= {one, other}:
+                    yield (left, *turn, right)
 
     def _handed(
         self, segment: Segment, variants: tuple[Variant, ...], layout: _Layout
@@ -261,6 +288,10 @@ class PatternMaker:
                         variants, layout, hands, strict=True
                     )
                 )
+
+    def _hands(self, variant: Variant, rule: str) -> tuple[bool, ...]:
+        """The hands a hoe may have: by the band it stands at, else both."""
+        return (rule == _HIGH,) if self._by_band(variant, rule) else (False, True)
 
     def _by_band(self, variant: Variant, rule: str) -> bool:
         """Whether a hoe's place is written by the band it stands at."""
@@ -357,8 +388,13 @@ def _row_of(high: float, widths: Sequence[float], hole: float) -> tuple[float, .
     return tuple(centres)
 
 
-def _form(variant: Variant) -> tuple[object, ...]:
+def _form(variant: Variant) -> _Form:
     """How a hoe is carried, whatever its blade."""
     fitted = variant.fitted
     swap = tuple((name, part) for name, part in fitted.swap if part != fitted.tool)
-    return (fitted.rank, fitted.use, swap)
+    return fitted.rank, fitted.use, swap
+
+
+def _reach(one: _Form, other: _Form) -> tuple[float, tuple[_Form, _Form]]:
+    """What puts two forms near the bar before those that stand far from it."""
+    return abs(one[0]) + abs(other[0]), (one, other)
