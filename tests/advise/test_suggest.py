@@ -26,6 +26,7 @@ from rigmodel.clearance.checks.wheel_clash import flat_stagger_mm
 from rigmodel.clearance.finding import Verdict
 from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 from rigmodel.errors import InputError, RigmodelError
 from rigmodel.files import FileError
 from rigmodel.spec.load import load_scene, scene_from_text
@@ -132,7 +133,7 @@ def test_the_3d_check_agrees_with_the_flat_stagger_of_level_wheels() -> None:
     # flat_stagger_mm is held against its published table in tests/published. A rank goes in whole
     # inches, and a wheel is no larger than its flat disc, so the next whole inch must do.
     request = request_for(load_scene(DEMO))
-    staggers = Staggers(request, Memo())
+    staggers = Staggers(request, Bench())
     unit = next(u for u in wheel_units(request, every_part=False) if u.tool == "finger-wheel-8")
     wheel = request.catalogue.parts[unit.tool]
     assert isinstance(wheel, FingerWheel)

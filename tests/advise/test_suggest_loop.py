@@ -13,7 +13,7 @@ from rigmodel.advise.suggest.rig import rig_of, stations_of
 from rigmodel.advise.suggest.search import LEVELS, Searcher
 from rigmodel.advise.suggest.variants import with_stations
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 
 SCENE = Path(__file__).parent.parent.parent / "scenes" / "offset-rows.yaml"
 KEPT = 2  # options of each group: few enough to check them all
@@ -31,8 +31,8 @@ def test_the_best_rig_is_the_best_of_all_that_pass_in_3d(tmp_path: Path) -> None
     path = tmp_path / "near.yaml"
     path.write_text(NEAR)
     request = request_for(load_field(path)[0])
-    memo = Memo()
-    searcher = Searcher(request, memo)
+    bench = Bench()
+    searcher = Searcher(request, bench)
     groups = tuple(
         Group(g.name, g.options[:: max(1, len(g.options) // KEPT)][:KEPT])
         for g in searcher.groups(LEVELS[0])
@@ -42,7 +42,7 @@ def test_the_best_rig_is_the_best_of_all_that_pass_in_3d(tmp_path: Path) -> None
 
     passing = []
     for chosen in product(*(group.options for group in groups)):
-        rig, _ = rig_of(request, chosen, memo)
+        rig, _ = rig_of(request, chosen, bench)
         if rig.verdict is not Verdict.FAIL:
             passing.append(rig.scores[Objective.BEHIND])
     total = len(list(product(*(group.options for group in groups))))
@@ -55,12 +55,12 @@ def test_the_best_rig_is_the_best_of_all_that_pass_in_3d(tmp_path: Path) -> None
 def test_stations_say_the_same_as_the_pieces_they_were_made_from() -> None:
     # Every fourth option, alone: put together, it stands where the option said it would.
     request = request_for(load_field(SCENE)[0])
-    memo = Memo()
+    bench = Bench()
     for group in Searcher(request).groups(LEVELS[0]):
         for option in group.options[::4]:
             scene = with_stations(request.scene, stations_of(request, option.pieces))
             assert scene is not None
-            rig, hung = rig_of(request, [option], memo)
+            rig, hung = rig_of(request, [option], bench)
             tools = {tool.station: tool for tool in rig.assembly.tools}
             for piece in option.pieces:
                 mine = [s for s in rig.assembly.stations if hung[s.parts[0]] == piece.key]

@@ -10,7 +10,7 @@ from rigmodel.advise.suggest.objective import Objective
 from rigmodel.advise.suggest.request import MOST_BEST, Request
 from rigmodel.advise.suggest.rig import Suggestion
 from rigmodel.advise.suggest.search import MOST_CHECKS, Level, Search, Searcher
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 from rigmodel.errors import RigmodelError
 
 _GRAIN = 1e-6
@@ -64,7 +64,7 @@ def suggest(
     """
     if not 1 <= best <= MOST_BEST:
         raise RigmodelError(f"--best {best}: expected 1 to {MOST_BEST}")
-    searcher = Searcher(request, Memo(), progress, most_checks)
+    searcher = Searcher(request, Bench(), progress, most_checks)
     looked: list[str] = []
     ended = True
     for level in searcher.levels:

@@ -18,7 +18,7 @@ from rigmodel.advise.suggest.units import hoe_units, wheel_units
 from rigmodel.advise.suggest.variants import measured, with_stations
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Change
-from rigmodel.clearance.remedy import changed_scene
+from rigmodel.clearance.trial import changed_scene
 
 _TRIAL_CHECKS = 6
 _FARTHER_STEPS = 10
@@ -117,7 +117,7 @@ def _no_hoes(searcher: Searcher, strip: Segment) -> Obstacle:
     """Why no hoes can work a strip."""
     request = searcher.request
     say = request.scene.say
-    units = measured(request, hoe_units(request, every_part=False), searcher.memo).good
+    units = measured(request, hoe_units(request, every_part=False), searcher.bench).good
     widths = sorted({round(v.width, 3) for v in units})
     text = f"No hoes work the {say(strip.width)} of {strip.name}"
     if not widths:
@@ -219,7 +219,7 @@ class _Trials:
 
     def _passes(self, request: Request) -> dict[str, int] | None:
         """Parts bought for the first rig that passes, or None where none does."""
-        trial = Searcher(request, self.searcher.memo, lambda _: None, _TRIAL_CHECKS)
+        trial = Searcher(request, self.searcher.bench, lambda _: None, _TRIAL_CHECKS)
         found = trial.look(trial.levels[0], Objective.BOUGHT, 1).found
         return dict(found[0].bought) if found else None
 

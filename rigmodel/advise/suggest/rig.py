@@ -11,12 +11,10 @@ from rigmodel.advise.suggest.pieces import Key, Piece, Set
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.units import Fitted
 from rigmodel.advise.suggest.variants import station_of, with_stations
-from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.checks.coverage import rig_coverage
 from rigmodel.clearance.finding import Finding, Verdict, worst
-from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 from rigmodel.coverage import width
 from rigmodel.errors import RigmodelError
 from rigmodel.spec.scene import Station
@@ -55,7 +53,7 @@ class Suggestion:
         return self.assembly.scene.spec.stations
 
 
-def rig_of(request: Request, options: Sequence[Option], memo: Memo) -> tuple[Suggestion, Belongs]:
+def rig_of(request: Request, options: Sequence[Option], bench: Bench) -> tuple[Suggestion, Belongs]:
     """The rig of a choice, checked, and which piece each of its parts belongs to.
 
     Raises:
@@ -65,8 +63,8 @@ def rig_of(request: Request, options: Sequence[Option], memo: Memo) -> tuple[Sug
     scene = with_stations(request.scene, stations)
     if scene is None:
         raise RigmodelError("the rows, soil, tractor and bar of this scene do not go together")
-    assembly = assemble(scene)
-    findings = run(assembly, memo)
+    assembly = bench.assembled(scene)
+    findings = bench.checked(assembly)
     bought = bought_parts(request, options)
     scores = {
         Objective.MISSED: width(rig_coverage(assembly).missed),

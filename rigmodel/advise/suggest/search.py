@@ -14,13 +14,13 @@ from rigmodel.advise.suggest.patterns import Segment, segments
 from rigmodel.advise.suggest.pieces import Clamp, Piece, Set
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.rig import Suggestion, rig_of
-from rigmodel.advise.suggest.stagger import Staggers, tape_step
+from rigmodel.advise.suggest.stagger import Staggers, rank_step
 from rigmodel.advise.suggest.tiling import PatternMaker
 from rigmodel.advise.suggest.units import Fitted, hoe_units, on_ranks, track_units, wheel_units
 from rigmodel.advise.suggest.variants import Variant, measured
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 
 MOST_CHECKS = 40
 BEHIND_STEPS, AHEAD_STEPS = 9, 8  # ranks of a second line of hoes, in inches or 25 mm
@@ -83,25 +83,25 @@ class Searcher:
 
     Args:
         request: what is asked.
-        memo: clearances known; it is added to.
+        bench: puts scenes together and checks them; it keeps what they have in common.
         progress: called with a line of text before anything that may take long.
     """
 
     def __init__(
         self,
         request: Request,
-        memo: Memo | None = None,
+        bench: Bench | None = None,
         progress: Callable[[str], None] = lambda _: None,
         most_checks: int = MOST_CHECKS,
     ) -> None:
         self.request, self.progress = request, progress
-        self.memo = Memo() if memo is None else memo
+        self.bench = Bench() if bench is None else bench
         spec = request.scene.spec
         level = spec.toolbar.roll == 0.0
         # On a perforated bar, things that hang alike do not stand alike at every place.
         plain = request.scene.tube.hole_pitch is None
         self.conflicts = Conflicts(flat=spec.soil.shape == "flat" and level and plain)
-        self.staggers = Staggers(request, self.memo)
+        self.staggers = Staggers(request, self.bench)
         self.most_checks = most_checks
         self.checks = 0
         self.settled = True
@@ -128,7 +128,7 @@ class Searcher:
                 search.ended = True
                 break
             self.progress(f"checking rig {self.checks + 1} in 3D")
-            rig, hung = rig_of(self.request, chooser.chosen_options(chosen), self.memo)
+            rig, hung = rig_of(self.request, chooser.chosen_options(chosen), self.bench)
             search.checks += 1
             self.checks += 1
             if rig.verdict is not Verdict.FAIL:
@@ -179,7 +179,7 @@ class Searcher:
     def _tracks(self, level: Level) -> Iterator[Group]:
         """A narrow point in each track of the rear wheels, on every rank a hoe may stand on."""
         units = [v.fitted for v in self._measured(track_units(self.request, level.every_part))]
-        step = tape_step(self.request)
+        step = rank_step(self.request)
         ranks = (0.0, -BEHIND_STEPS * step, AHEAD_STEPS * step)
         units = on_ranks(self.request, units, ranks)
         half = self.request.scene.axles[0].track_mm / 2.0
@@ -187,7 +187,7 @@ class Searcher:
             yield track_group(name, y, self._at_line(units, number))
 
     def _measured(self, units: Sequence[Fitted], number: int = 1) -> tuple[Variant, ...]:
-        screened = measured(self.request, units, self.memo, number)
+        screened = measured(self.request, units, self.bench, number)
         self.dropped.update(screened.dropped)
         self.pass_alone |= {variant.fitted.use for variant in screened.good}
         return screened.good
@@ -200,7 +200,7 @@ class Searcher:
             least = self.staggers.least(unit)
             if math.isinf(least):
                 continue
-            step = tape_step(self.request)
+            step = rank_step(self.request)
             behind = [-least - k * step for k in range(3)] if least else []
             staggered += on_ranks(self.request, [unit], [0.0, *behind])
         return tuple(staggered)
@@ -233,7 +233,7 @@ class Searcher:
         several = any(maker.fewest(strip) > 1 for strip in strips)
         if not (level.hoe_ranks or several):
             return on_bar
-        step = tape_step(self.request)
+        step = rank_step(self.request)
         ranks = (-BEHIND_STEPS * step, AHEAD_STEPS * step)
         again = on_ranks(self.request, [v.fitted for v in on_bar], ranks)
         return (*on_bar, *self._measured(again))

@@ -10,26 +10,24 @@ from itertools import pairwise
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.units import Fitted, may_stand
 from rigmodel.advise.suggest.variants import station_of, with_stations
-from rigmodel.assembly.build import assemble
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.checks.wheel_clash import flat_stagger_mm
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 
 FARTHEST_MM = 609.6  # 24 in
 _HINT_SPAN = 6  # steps past the hint that are tried one by one
 _JUDGES = ("wheel-clash", "part-clash", "crop-band")
 
 
-def tape_step(request: Request) -> float:
+def rank_step(request: Request) -> float:
     """The step of ranks: 1 in, or 25 mm."""
     return 25.4 if request.scene.unit.value in ("in", "ft") else 25.0
 
 
 def in_steps(mm: float, request: Request) -> float:
     """A distance rounded up to whole steps of ranks."""
-    step = tape_step(request)
+    step = rank_step(request)
     return math.ceil(mm / step - 1e-9) * step
 
 
@@ -39,13 +37,13 @@ class Staggers:
 
     Attributes:
         request: what is asked.
-        memo: clearances known.
+        bench: puts scenes together and checks them.
         found: least stagger by unit, mm; infinite where none passes.
         tried: how many staggers were judged in 3D.
     """
 
     request: Request
-    memo: Memo
+    bench: Bench
     found: dict[Fitted, float] = field(default_factory=dict)
     tried: int = 0
 
@@ -65,13 +63,13 @@ class Staggers:
             return 0.0
         if self._may_stand_in_line(unit) and self._clears(unit, 0.0):
             return 0.0
-        if not may_stand(self.request, unit, -tape_step(self.request)):
+        if not may_stand(self.request, unit, -rank_step(self.request)):
             return math.inf
         return next((s for s in self._staggers(unit) if self._clears(unit, s)), math.inf)
 
     def _staggers(self, unit: Fitted) -> Iterator[float]:
         """Staggers to try: from the flat form's hint on; without one, all, coarsely."""
-        step, hint = tape_step(self.request), self.hint(unit)
+        step, hint = rank_step(self.request), self.hint(unit)
         steps = range(1, int(FARTHEST_MM / step + 1e-9) + 1)
         if math.isinf(hint):
             yield from (k * step for k in steps if k % 3 == 0)
@@ -108,5 +106,5 @@ class Staggers:
         if scene is None:
             return False
         self.tried += 1
-        findings = run(assemble(scene), self.memo, _JUDGES)
+        findings = self.bench.findings(scene, _JUDGES)
         return all(finding.verdict is not Verdict.FAIL for finding in findings)

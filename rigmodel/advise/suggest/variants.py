@@ -13,11 +13,9 @@ from typing import Any
 
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.units import Fitted, Kind
-from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly, StationPlace
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 from rigmodel.shop.items import items
 from rigmodel.spec.resolve import Scene, resolve
 from rigmodel.spec.scene import Station
@@ -102,7 +100,7 @@ def _with_defaults(fields: dict[str, Any]) -> dict[str, Any]:
     return {**defaults, **fields}
 
 
-def measured(request: Request, units: Sequence[Fitted], memo: Memo, number: int = 1) -> Screened:
+def measured(request: Request, units: Sequence[Fitted], bench: Bench, number: int = 1) -> Screened:
     """Assembles every unit once and reads off what the choice between them needs.
 
     A unit that fails by itself (its shank ends, its arm hits a stop) is dropped with the check's
@@ -111,7 +109,7 @@ def measured(request: Request, units: Sequence[Fitted], memo: Memo, number: int 
     Args:
         request: what is asked.
         units: what to measure.
-        memo: clearances known; it is added to.
+        bench: puts scenes together and checks them; it keeps what they have in common.
         number: of the row or track that wheels or points in tracks stand at, from 1; on a
             perforated bar it decides which holes they come to.
     """
@@ -133,9 +131,9 @@ def measured(request: Request, units: Sequence[Fitted], memo: Memo, number: int 
     whole = with_stations(scene, stations) if stations else None
     if whole is None:
         return Screened((), ())
-    assembly = assemble(whole)
+    assembly = bench.assembled(whole)
     flat = scene.spec.soil.shape == "flat"
-    failing = _failing(assembly, memo) if flat else {}
+    failing = _failing(assembly, bench) if flat else {}
     reader = _Reader(assembly)
     good, dropped = [], []
     for index, unit in enumerate(kept):
@@ -146,10 +144,10 @@ def measured(request: Request, units: Sequence[Fitted], memo: Memo, number: int 
     return Screened(tuple(good), tuple(dropped))
 
 
-def _failing(assembly: Assembly, memo: Memo) -> dict[int, str]:
+def _failing(assembly: Assembly, bench: Bench) -> dict[int, str]:
     found: dict[int, str] = {}
     index = {name: s.index for s in assembly.stations for name in s.parts}
-    for finding in run(assembly, memo, ALONE):
+    for finding in bench.checked(assembly, ALONE):
         if finding.verdict is Verdict.FAIL:
             for part in finding.parts:
                 if part in index:
