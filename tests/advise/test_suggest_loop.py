@@ -11,7 +11,7 @@ from rigmodel.advise.suggest.reading import load_field
 from rigmodel.advise.suggest.request import request_for
 from rigmodel.advise.suggest.rig import rig_of, stations_of
 from rigmodel.advise.suggest.search import LEVELS, Searcher
-from rigmodel.advise.suggest.variants import with_stations
+from rigmodel.advise.suggest.variants import Measures, with_stations
 from rigmodel.clearance.finding import Verdict
 from rigmodel.clearance.trial import Bench
 
@@ -32,7 +32,7 @@ def test_the_best_rig_is_the_best_of_all_that_pass_in_3d(tmp_path: Path) -> None
     path.write_text(NEAR)
     request = request_for(load_field(path)[0])
     bench = Bench()
-    searcher = Searcher(request, bench)
+    searcher = Searcher(request, Measures(bench))
     groups = tuple(
         Group(g.name, g.options[:: max(1, len(g.options) // KEPT)][:KEPT])
         for g in searcher.groups(LEVELS[0])

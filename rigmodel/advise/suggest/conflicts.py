@@ -31,7 +31,7 @@ class Conflicts:
         pairs: pieces that clash, by what they are and how far the second is left of the first.
         placed: on a bed, pairs of pieces that clash where they hang.
         together: three pieces and more that may not all hang.
-        reasons: the checks' own words, by check id.
+        reasons: what failed first, by check id.
         whole: failures that no choice of tools can mend.
     """
 
@@ -41,7 +41,7 @@ class Conflicts:
     pairs: set[tuple[_Sided, _Sided, float]] = field(default_factory=set)
     placed: set[frozenset[Key]] = field(default_factory=set)
     together: set[frozenset[Key]] = field(default_factory=set)
-    reasons: dict[str, str] = field(default_factory=dict)
+    reasons: dict[str, Finding] = field(default_factory=dict)
     whole: dict[str, Finding] = field(default_factory=dict)
 
     def clash(self, one: Key, other: Key) -> bool:
@@ -92,7 +92,7 @@ class Conflicts:
             if finding.verdict is not Verdict.FAIL:
                 continue
             keys = list(dict.fromkeys(hung[p] for p in finding.parts if p in hung))
-            self.reasons.setdefault(finding.check, finding.message)
+            self.reasons.setdefault(finding.check, finding)
             if not keys and finding.check in _OF_ALL_TOOLS:
                 continue  # other tools, or others of their places, may do
             if not keys:

@@ -17,10 +17,9 @@ from rigmodel.advise.suggest.rig import Suggestion, rig_of
 from rigmodel.advise.suggest.stagger import Staggers, rank_step
 from rigmodel.advise.suggest.tiling import PatternMaker
 from rigmodel.advise.suggest.units import Fitted, hoe_units, on_ranks, track_units, wheel_units
-from rigmodel.advise.suggest.variants import Variant, measured
+from rigmodel.advise.suggest.variants import Measures, Variant
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.trial import Bench
 
 MOST_CHECKS = 40
 BEHIND_STEPS, AHEAD_STEPS = 9, 8  # ranks of a second line of hoes, in inches or 25 mm
@@ -83,25 +82,25 @@ class Searcher:
 
     Args:
         request: what is asked.
-        bench: puts scenes together and checks them; it keeps what they have in common.
+        measures: measures tools; shared with other searches.
         progress: called with a line of text before anything that may take long.
     """
 
     def __init__(
         self,
         request: Request,
-        bench: Bench | None = None,
+        measures: Measures | None = None,
         progress: Callable[[str], None] = lambda _: None,
         most_checks: int = MOST_CHECKS,
     ) -> None:
         self.request, self.progress = request, progress
-        self.bench = Bench() if bench is None else bench
+        self.measures = Measures() if measures is None else measures
         spec = request.scene.spec
         level = spec.toolbar.roll == 0.0
         # On a perforated bar, things that hang alike do not stand alike at every place.
         plain = request.scene.tube.hole_pitch is None
         self.conflicts = Conflicts(flat=spec.soil.shape == "flat" and level and plain)
-        self.staggers = Staggers(request, self.bench)
+        self.staggers = Staggers(request, self.measures)
         self.most_checks = most_checks
         self.checks = 0
         self.settled = True
@@ -128,7 +127,7 @@ class Searcher:
                 search.ended = True
                 break
             self.progress(f"checking rig {self.checks + 1} in 3D")
-            rig, hung = rig_of(self.request, chooser.chosen_options(chosen), self.bench)
+            rig, hung = rig_of(self.request, chooser.chosen_options(chosen), self.measures.bench)
             search.checks += 1
             self.checks += 1
             if rig.verdict is not Verdict.FAIL:
@@ -187,7 +186,7 @@ class Searcher:
             yield track_group(name, y, self._at_line(units, number))
 
     def _measured(self, units: Sequence[Fitted], number: int = 1) -> tuple[Variant, ...]:
-        screened = measured(self.request, units, self.bench, number)
+        screened = self.measures.screened(self.request, units, number)
         self.dropped.update(screened.dropped)
         self.pass_alone |= {variant.fitted.use for variant in screened.good}
         return screened.good

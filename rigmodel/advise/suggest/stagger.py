@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.units import Fitted, may_stand
-from rigmodel.advise.suggest.variants import station_of, with_stations
+from rigmodel.advise.suggest.variants import Measures, depends_on, station_of, with_stations
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.checks.wheel_clash import flat_stagger_mm
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.trial import Bench
 
 FARTHEST_MM = 609.6  # 24 in
 _HINT_SPAN = 6  # steps past the hint that are tried one by one
@@ -37,15 +36,17 @@ class Staggers:
 
     Attributes:
         request: what is asked.
-        bench: puts scenes together and checks them.
-        found: least stagger by unit, mm; infinite where none passes.
+        measures: shared with other searches; keeps the staggers found.
         tried: how many staggers were judged in 3D.
     """
 
     request: Request
-    bench: Bench
-    found: dict[Fitted, float] = field(default_factory=dict)
+    measures: Measures
     tried: int = 0
+
+    def __post_init__(self) -> None:
+        """Read once what all staggers of this request depend on."""
+        self._on = f"{depends_on(self.request)} {self.request.wheel_depth}"
 
     def least(self, unit: Fitted) -> float:
         """Least stagger in mm at which a unit's wheels clear on the two nearest rows.
@@ -53,9 +54,10 @@ class Staggers:
         0 where they clear in one line; infinite where they clear at no stagger up to 24 in.
         """
         unit = replace(unit, rank=0.0)
-        if unit not in self.found:
-            self.found[unit] = self._search(unit)
-        return self.found[unit]
+        known = self.measures.staggers
+        if (self._on, unit) not in known:
+            known[self._on, unit] = self._search(unit)
+        return known[self._on, unit]
 
     def _search(self, unit: Fitted) -> float:
         rows = self.request.scene.spec.rows.places
@@ -106,5 +108,5 @@ class Staggers:
         if scene is None:
             return False
         self.tried += 1
-        findings = self.bench.findings(scene, _JUDGES)
+        findings = self.measures.bench.findings(scene, _JUDGES)
         return all(finding.verdict is not Verdict.FAIL for finding in findings)

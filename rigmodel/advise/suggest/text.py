@@ -129,11 +129,14 @@ def _nothing(answer: Answer) -> Iterator[str]:
             yield f"  {obstacle.what}: {obstacle.says}"
     yield ""
     if answer.relaxations:
-        yield "Any one of these would make it possible (each was tried and checked in 3D):"
+        alone = all(len(found.turns) == 1 for found in answer.relaxations)
+        how = "Any one" if alone else "No single change was found to be enough. Any one pair"
+        yield f"{how} of these would make it possible (each was tried and checked in 3D):"
         for found in answer.relaxations:
             less = "; one step less gives no rig" if found.proven else ""
-            yield f"  {found.what}: {found.was} → {found.least}{less}"
+            told = ", with ".join(f"{t.what}: {t.was} → {t.least}" for t in found.turns)
+            yield f"  {told}{less}"
     else:
-        yield "No change of one requirement alone was found that would make it possible."
+        yield "No change of one or two requirements was found that would make it possible."
     yield ""
     yield from _how(answer)

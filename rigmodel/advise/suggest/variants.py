@@ -7,16 +7,20 @@ parts are read off the assembly.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
+from weakref import WeakKeyDictionary
 
+from meshes_generic.mass import MassProperties
+from meshes_generic.solid import Solid
+from meshes_generic.transform import apply
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.units import Fitted, Kind
 from rigmodel.assembly.rig import Assembly, StationPlace
 from rigmodel.clearance.finding import Verdict
 from rigmodel.clearance.trial import Bench
-from rigmodel.shop.items import items
+from rigmodel.shop.items import counted
 from rigmodel.spec.resolve import Scene, resolve
 from rigmodel.spec.scene import Station
 
@@ -100,19 +104,74 @@ def _with_defaults(fields: dict[str, Any]) -> dict[str, Any]:
     return {**defaults, **fields}
 
 
-def measured(request: Request, units: Sequence[Fitted], bench: Bench, number: int = 1) -> Screened:
-    """Assembles every unit once and reads off what the choice between them needs.
+class Measures:
+    """Measures units, each once; shared by a search and the searches of its relaxations.
 
-    A unit that fails by itself (its shank ends, its arm hits a stop) is dropped with the check's
-    words. On a bed, where this depends on the place, nothing is dropped beforehand.
+    Args:
+        bench: puts scenes together and checks them; it keeps what they have in common.
+
+    Attributes:
+        staggers: least staggers found so far, by what they depend on and the unit, mm.
+    """
+
+    def __init__(self, bench: Bench | None = None) -> None:
+        self.bench = Bench() if bench is None else bench
+        self.staggers: dict[tuple[str, Fitted], float] = {}
+        self._known: dict[tuple[object, ...], Screened] = {}
+        self._masses: WeakKeyDictionary[Solid, MassProperties] = WeakKeyDictionary()
+
+    def screened(self, request: Request, units: Sequence[Fitted], number: int = 1) -> Screened:
+        """Assembles units and reads off what the choice between them needs.
+
+        A unit that fails by itself (its shank ends, its arm hits a stop) is dropped with the
+        check's words. On a bed, where this depends on the place, nothing is dropped beforehand.
+
+        Args:
+            request: what is asked.
+            units: what to measure.
+            number: of the row or track that wheels or points in tracks stand at, from 1; on a
+                perforated bar it decides which holes they come to.
+        """
+        depths = (request.wheel_depth, request.hoe_depth, request.track_depth)
+        key = (depends_on(request, rows=_by_place(request)), depths, tuple(units), number)
+        if key not in self._known:
+            self._known[key] = _screened(request, units, self.bench, self.mass, number)
+        return self._known[key]
+
+    def mass(self, solid: Solid) -> MassProperties:
+        """Mass and centroid of a solid in its own axes."""
+        known = self._masses.get(solid)
+        if known is None:
+            known = self._masses[solid] = solid.mass_properties()
+        return known
+
+
+def depends_on(request: Request, rows: bool = True) -> str:
+    """All of a scene that what hangs on its bar depends on, as text.
 
     Args:
         request: what is asked.
-        units: what to measure.
-        bench: puts scenes together and checks them; it keeps what they have in common.
-        number: of the row or track that wheels or points in tracks stand at, from 1; on a
-            perforated bar it decides which holes they come to.
+        rows: whether it matters where the rows are.
     """
+    spec = request.scene.spec
+    left_out = {"name", "notes", "stations"} | (set() if rows else {"rows"})
+    bar = spec.toolbar.model_dump_json(exclude={"length", "no_clamp", "hangers"})
+    limits = spec.limits.model_dump_json(exclude={"missed", "overlap"})
+    return spec.model_dump_json(exclude=left_out | {"toolbar", "limits"}) + bar + limits
+
+
+def _by_place(request: Request) -> bool:
+    """Whether a tool is another one at another place: over a bed, or on a bar with holes."""
+    return request.scene.spec.soil.shape == "bed" or request.scene.tube.hole_pitch is not None
+
+
+def _screened(
+    request: Request,
+    units: Sequence[Fitted],
+    bench: Bench,
+    mass: Callable[[Solid], MassProperties],
+    number: int,
+) -> Screened:
     scene = request.scene
     lines = scene.spec.rows.places
     middle = (lines[0] + lines[-1]) / 2.0 - scene.spec.toolbar.offset
@@ -134,7 +193,7 @@ def measured(request: Request, units: Sequence[Fitted], bench: Bench, number: in
     assembly = bench.assembled(whole)
     flat = scene.spec.soil.shape == "flat"
     failing = _failing(assembly, bench) if flat else {}
-    reader = _Reader(assembly)
+    reader = _Reader(assembly, mass)
     good, dropped = [], []
     for index, unit in enumerate(kept):
         if index in failing:
@@ -158,16 +217,13 @@ def _failing(assembly: Assembly, bench: Bench) -> dict[int, str]:
 class _Reader:
     """Reads variants off an assembly in which each station is one unit."""
 
-    def __init__(self, assembly: Assembly) -> None:
-        self.assembly = assembly
+    def __init__(self, assembly: Assembly, mass: Callable[[Solid], MassProperties]) -> None:
+        self.assembly, self.mass = assembly, mass
         self.places: dict[int, list[StationPlace]] = {}
         for place in assembly.stations:
             self.places.setdefault(place.index, []).append(place)
         self.tools = {tool.station: tool for tool in assembly.tools}
         self.clamps = {c.part.rpartition(".")[0]: c for c in assembly.clamps}
-        self.parts: dict[str, Counter[str]] = {}
-        for item in items(assembly):
-            self.parts.setdefault(item.station, Counter())[item.part_id] += 1
         bar = assembly.scene
         self.bar_back = bar.tractor.toolbar_ahead - bar.tube.size / 2.0
 
@@ -180,7 +236,7 @@ class _Reader:
             unit = replace(unit, gap=self._gap(places, unit))
         counts: Counter[str] = Counter()
         for place in places:
-            counts.update(self.parts[place.name])
+            counts.update(counted(self.assembly, place))
         return Variant(
             unit,
             tool.high_mm - tool.low_mm,
@@ -201,5 +257,7 @@ class _Reader:
         return unit.gap if abs(gap - unit.gap) <= limit else round(gap, 2)
 
     def _behind(self, name: str) -> float:
-        mass = self.assembly.at_work(self.assembly.mechanism.part(name)).mass_properties()
-        return mass.mass_kg if float(mass.centroid_mm[0]) < self.bar_back else 0.0
+        part = self.assembly.mechanism.part(name)
+        own = self.mass(part.solid)
+        centre = apply(self.assembly.work_frames[part.frame], own.centroid_mm)
+        return own.mass_kg if float(centre[0]) < self.bar_back else 0.0
