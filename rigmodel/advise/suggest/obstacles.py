@@ -13,7 +13,7 @@ from rigmodel.advise.suggest.patterns import Segment, Side, least_missed
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.search import Searcher
 from rigmodel.advise.suggest.stagger import FARTHEST_MM
-from rigmodel.advise.suggest.tiling import PatternMaker
+from rigmodel.advise.suggest.tiling import MOST_HOES, PatternMaker
 from rigmodel.advise.suggest.units import hoe_units, wheel_units
 from rigmodel.catalog.kinds import FingerWheel
 
@@ -77,10 +77,12 @@ def _no_wheels(searcher: Searcher) -> Iterator[Obstacle]:
         if unit in searcher.dropped:
             yield Obstacle(f"wheels of {say(wheel.diameter)}", searcher.dropped[unit])
         elif math.isinf(staggers.least(unit)):
+            past = math.isinf(staggers.hint(unit))
+            why = "they reach past their neighbours' middles" if past else staggers.why_not(unit)
             yield Obstacle(
                 f"wheels of {say(wheel.diameter)}",
-                f"They cannot work on rows {say(staggers.nearest())} apart at any stagger tried, "
-                f"up to {say(FARTHEST_MM)}.",
+                f"They cannot work on rows {say(staggers.nearest())} apart at any stagger, tried "
+                f"up to {say(FARTHEST_MM)}: {why.rstrip('.')}.",
             )
         else:
             fits.append(wheel.diameter)
@@ -90,8 +92,8 @@ def _no_wheels(searcher: Searcher) -> Iterator[Obstacle]:
     flat = staggers.nearest() - searcher.request.pair_gap
     yield Obstacle(
         "wheels",
-        f"No size in the catalogue can work there; the largest level wheel that can is {say(flat)} "
-        f"(rows {say(staggers.nearest())} apart less the pair's gap).",
+        f"No size in the catalogue can work there. For level wheels the limit is {say(flat)}: rows "
+        f"{say(staggers.nearest())} apart less the pair's gap.",
     )
 
 
@@ -113,6 +115,11 @@ def _no_hoes(searcher: Searcher, strip: Segment) -> Obstacle:
         left = min(least_missed(strip, widths, n) for n in range(1, count + 1))
         if not math.isinf(left) and left > request.scene.spec.limits.missed:
             text += f", which leave strips of {say(left)} at least"
+            return Obstacle("coverage", text + ".")
+    if PatternMaker(request, units).fewest(strip) <= MOST_HOES:
+        text += (
+            "; hoes wide enough have no room for their clamps, beside the wheels' and on the bar"
+        )
     return Obstacle("coverage", text + ".")
 
 

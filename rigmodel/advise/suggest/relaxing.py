@@ -27,6 +27,10 @@ _FARTHER_STEPS = 10
 _MOST_PAIRS = 3  # pairs of ways that are told
 _MOST_TRIALS = 80  # changed requests looked at before no more pairs are tried
 MOST_MISSED_MM = 101.6
+_TRIED = {
+    *(("rows", "spacing"), ("rows", "count"), ("rows", "keep_out"), ("toolbar", "length")),
+    *(("tractor", "rear", "track"), ("tractor", "front", "track")),
+}
 _OF_THE_RIG = ("stations", "limits", "tolerances")  # values that are no matter of field and tractor
 
 
@@ -76,6 +80,11 @@ class _Way:
     wheels: bool = True
     buys: bool = False
 
+    @property
+    def of_rows(self) -> bool:
+        """Whether it changes where the rows are, or what stands at them."""
+        return not self.wheels or (self.cure is not None and self.cure.path[0] == "rows")
+
 
 @dataclass(frozen=True)
 class _Outcome:
@@ -93,7 +102,9 @@ def relaxations(searcher: Searcher) -> tuple[Relaxation, ...]:
     """The least change of each requirement that gives a rig; pairs where none is enough alone."""
     finder = _Finder(searcher)
     ways = tuple(finder.ways())
-    alone = [finder.alone(way) for way in ways]
+    # Where no wheels can stand at the rows, nothing but the rows and the wheels can help alone.
+    stuck = not searcher.conflicts.whole and no_wheels_stand(searcher)
+    alone = [finder.alone(way) for way in ways if not stuck or way.of_rows]
     found = tuple(relaxation for relaxation in alone if relaxation is not None)
     return found or tuple(finder.pairs(ways))
 
@@ -117,13 +128,9 @@ class _Finder:
             if self.request.wheels:
                 yield _Way("finger wheels", wheels=False)
             yield from self._of_rows()
-            if not no_wheels_stand(self.searcher):  # else nothing of these would help
-                yield from self._of_soil_and_bar()
-        seen: set[tuple[str | int, ...]] = {
-            ("rows", "spacing"),
-            ("rows", "keep_out"),
-            ("toolbar", "length"),
-        }
+            yield from self._of_soil_and_bar()
+            yield from self._of_tractor()
+        seen: set[tuple[str | int, ...]] = set(_TRIED)
         for finding in (*conflicts.whole.values(), *conflicts.reasons.values()):
             for cure in finding.cures:
                 if cure.path[0] not in _OF_THE_RIG and cure.path not in seen:
@@ -141,6 +148,18 @@ class _Finder:
             values = tuple(rows.spacing + k * self.coarse for k in range(1, _FARTHER_STEPS + 1))
             choice = Choice(("rows", "spacing"), values, rows.spacing, "", "mm")
             yield _Way("rows farther apart (rows.spacing)", choice)
+
+        if rows.count is not None and rows.count > 1:
+            fewer = tuple(range(rows.count - 1, 0, -1))
+            yield _Way("fewer rows (rows.count)", Choice(("rows", "count"), fewer, rows.count, ""))
+
+    def _of_tractor(self) -> Iterator[_Way]:
+        for name, axle in (("rear", self.scene.tractor.rear), ("front", self.scene.tractor.front)):
+            wider = tuple(sorted(t for t in axle.tracks if t > axle.track)) if axle else ()
+            if axle is not None and wider:
+                path = ("tractor", name, "track")
+                choice = Choice(path, wider, axle.track, "", "mm")
+                yield _Way(f"{name} wheels wider apart ({path_text(path)})", choice)
 
     def _of_soil_and_bar(self) -> Iterator[_Way]:
         spec = self.scene.spec

@@ -53,21 +53,33 @@ class Staggers:
 
         0 where they clear in one line; infinite where they clear at no stagger up to 24 in.
         """
-        unit = replace(unit, rank=0.0)
-        known = self.measures.staggers
+        return self._known(unit)[0]
+
+    def why_not(self, unit: Fitted) -> str:
+        """What fails at the stagger at which flat wheels would clear; empty if nothing does."""
+        return self._known(unit)[1]
+
+    def _known(self, unit: Fitted) -> tuple[float, str]:
+        unit, known = replace(unit, rank=0.0), self.measures.staggers
         if (self._on, unit) not in known:
             known[self._on, unit] = self._search(unit)
         return known[self._on, unit]
 
-    def _search(self, unit: Fitted) -> float:
+    def _search(self, unit: Fitted) -> tuple[float, str]:
         rows = self.request.scene.spec.rows.places
         if len(rows) == 1:
-            return 0.0
+            return 0.0, ""
         if self._may_stand_in_line(unit) and self._clears(unit, 0.0):
-            return 0.0
+            return 0.0, ""
         if not may_stand(self.request, unit, -rank_step(self.request)):
-            return math.inf
-        return next((s for s in self._staggers(unit) if self._clears(unit, s)), math.inf)
+            return math.inf, "It has nothing to carry it on a rank behind the bar."
+        first = ""
+        for stagger in self._staggers(unit):
+            failure = self._failure(unit, stagger)
+            if not failure:
+                return stagger, ""
+            first = first or f"{self.request.scene.say(stagger)} back, {failure}"
+        return math.inf, first
 
     def _staggers(self, unit: Fitted) -> Iterator[float]:
         """Staggers to try: from the flat form's hint on; without one, all, coarsely."""
@@ -99,6 +111,10 @@ class Staggers:
         return min(left - right for left, right in pairwise(rows))
 
     def _clears(self, unit: Fitted, stagger: float) -> bool:
+        return not self._failure(unit, stagger)
+
+    def _failure(self, unit: Fitted, stagger: float) -> str:
+        """What fails at a stagger, or an empty string."""
         rows = self.request.scene.spec.rows.places
         i = min(range(len(rows) - 1), key=lambda k: rows[k] - rows[k + 1])
         ranks = tuple(-stagger if k == i + 1 else 0.0 for k in range(len(rows)))
@@ -106,7 +122,7 @@ class Staggers:
         station = station_of(self.request, unit, where)
         scene = with_stations(self.request.scene, (station,))
         if scene is None:
-            return False
+            return "the scene does not go together."
         self.tried += 1
         findings = self.measures.bench.findings(scene, _JUDGES)
-        return all(finding.verdict is not Verdict.FAIL for finding in findings)
+        return next((f.message for f in findings if f.verdict is Verdict.FAIL), "")
