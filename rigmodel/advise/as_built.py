@@ -14,7 +14,7 @@ from rigmodel.assembly.build import assemble, ride_angle
 from rigmodel.assembly.model import JointKind, Mechanism
 from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.clearance.finding import Change
-from rigmodel.clearance.remedy import changed_scene
+from rigmodel.clearance.trial import changed_scene
 from rigmodel.shop.marks import marks
 from rigmodel.spec.places import rank_of
 from rigmodel.spec.resolve import PlannedStation, Scene

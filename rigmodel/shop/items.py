@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -73,7 +74,13 @@ def items(assembly: Assembly) -> tuple[Item, ...]:
     return tuple(found)
 
 
-def _station_items(assembly: Assembly, station: StationPlace) -> list[Item]:
+def counted(assembly: Assembly, station: StationPlace) -> Counter[str]:
+    """Catalogue parts of one station, counted; nothing is weighed."""
+    return Counter(parts[0].item for parts in _whole_items(assembly, station).values())
+
+
+def _whole_items(assembly: Assembly, station: StationPlace) -> dict[str, list[Part]]:
+    """The parts of a station by the item they belong to: a wheel is one, of two solids."""
     catalogue, mechanism = assembly.scene.catalogue.parts, assembly.mechanism
     groups: dict[str, list[Part]] = {}
     for name in station.parts:
@@ -82,10 +89,15 @@ def _station_items(assembly: Assembly, station: StationPlace) -> list[Item]:
         whole = name.removesuffix(suffix) if suffix else name
         owner = whole if whole in mechanism.part_index else name
         groups.setdefault(owner, []).append(part)
+    return groups
+
+
+def _station_items(assembly: Assembly, station: StationPlace) -> list[Item]:
+    catalogue = assembly.scene.catalogue.parts
     above = _above(assembly, station)
     mounted: AnyPart = assembly.scene.tube
     found = []
-    for name, parts in groups.items():
+    for name, parts in _whole_items(assembly, station).items():
         node = name[len(station.name) + 1 :]
         entry = catalogue[parts[0].item]
         on = above.get(node)

@@ -18,7 +18,8 @@ from rigmodel.advise.suggest.request import read_overlap, read_parts_at_hand, re
 from rigmodel.advise.suggest.scene_text import scene_text, write_rig
 from rigmodel.advise.suggest.stagger import Staggers
 from rigmodel.advise.suggest.text import answer_text
-from rigmodel.advise.suggest.variants import wheel_units
+from rigmodel.advise.suggest.units import wheel_units
+from rigmodel.advise.suggest.variants import Measures
 from rigmodel.assembly.build import assemble
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.catalog.store import builtin_catalogue
@@ -132,7 +133,7 @@ def test_the_3d_check_agrees_with_the_flat_stagger_of_level_wheels() -> None:
     # flat_stagger_mm is held against its published table in tests/published. A rank goes in whole
     # inches, and a wheel is no larger than its flat disc, so the next whole inch must do.
     request = request_for(load_scene(DEMO))
-    staggers = Staggers(request, Memo())
+    staggers = Staggers(request, Measures())
     unit = next(u for u in wheel_units(request, every_part=False) if u.tool == "finger-wheel-8")
     wheel = request.catalogue.parts[unit.tool]
     assert isinstance(wheel, FingerWheel)
@@ -153,7 +154,8 @@ def test_rows_too_near_for_wheels_are_explained(tmp_path: Path) -> None:
     assert "wheels of 12 in: They cannot work on rows 10 in apart at any stagger" in " ".join(
         said.split()
     )
-    spacing = next(r for r in answer.relaxations if "rows.spacing" in r.what)
+    turns = [turn for found in answer.relaxations for turn in found.turns]
+    spacing = next(turn for turn in turns if "rows.spacing" in turn.what)
     wider = NARROW.replace("spacing: 10", f"spacing: {spacing.least}")
     path.write_text(wider)
     assert suggest(request_for(load_field(path)[0])).rigs

@@ -14,12 +14,15 @@ from shapely.ops import unary_union
 from rigmodel.advise.suggest.choice import Chooser, Leave
 from rigmodel.advise.suggest.conflicts import Conflicts
 from rigmodel.advise.suggest.objective import Objective
-from rigmodel.advise.suggest.options import Group, Option, Piece
-from rigmodel.advise.suggest.patterns import Pattern, PatternMaker, Segment, Side, segments
+from rigmodel.advise.suggest.options import Group, Option
+from rigmodel.advise.suggest.patterns import Pattern, Segment, Side, segments
+from rigmodel.advise.suggest.pieces import Piece, Set
 from rigmodel.advise.suggest.reading import load_field
 from rigmodel.advise.suggest.request import Request, request_for
 from rigmodel.advise.suggest.search import LEVELS, Searcher
-from rigmodel.advise.suggest.variants import Fitted, Kind, Variant
+from rigmodel.advise.suggest.tiling import PatternMaker
+from rigmodel.advise.suggest.units import Fitted, Kind
+from rigmodel.advise.suggest.variants import Variant
 from rigmodel.clearance.finding import Finding, Verdict
 
 SCENES = Path(__file__).parent.parent.parent / "scenes"
@@ -36,7 +39,7 @@ def hoe(width: float, rank: float = 0.0, use: str = "hoe", clamp_at: float = 0.0
     blade = f"blade-{width:g}"
     fitted = Fitted(Kind.HOE, use, (("blade", blade),), blade, rank)
     parts = ((blade, 1), ("clamp", 1))
-    return Variant(fitted, width, clamp_at, 0.0, 70.0, 14.0, 14.0, parts, 3.0 + width / 1000.0)
+    return Variant(fitted, width, (clamp_at,), 70.0, 14.0, 14.0, parts, 3.0 + width / 1000.0)
 
 
 HOES = [hoe(w * INCH, rank) for w in (4, 5, 6, 7, 8, 9, 10) for rank in (0.0, -228.6)]
@@ -105,7 +108,7 @@ def small_groups() -> tuple[Group, ...]:
             for rank in (0.0, -200.0):
                 for mirrored in (False, True):
                     variant = hoe(width, rank, clamp_at=45.0)
-                    piece = Piece(variant, None, mirrored, middle)
+                    piece = Piece(variant, Set.CENTRE, mirrored, middle)
                     options.append(Option((piece,), missed=140.0 - width))
         groups.append(Group(f"gap{number + 1}", tuple(options)))
     return tuple(groups)
@@ -183,21 +186,21 @@ def test_fewest_bought_is_what_every_combination_says() -> None:
 
 
 def test_what_is_learned_forbids_the_same_thing_elsewhere_and_mirrored() -> None:
-    one = Piece(hoe(120.0), None, False, 100.0).key
-    other = Piece(hoe(100.0), None, True, 40.0).key
+    one = Piece(hoe(120.0), Set.CENTRE, False, 100.0).key
+    other = Piece(hoe(100.0), Set.CENTRE, True, 40.0).key
     conflicts = Conflicts(flat=True)
     conflicts.forbid_pair(one, other)
 
     def moved(by: float, turned: bool) -> bool:
         sign = -1.0 if turned else 1.0
-        a = Piece(hoe(120.0), None, turned, sign * 100.0 + by).key
-        b = Piece(hoe(100.0), None, not turned, sign * 40.0 + by).key
+        a = Piece(hoe(120.0), Set.CENTRE, turned, sign * 100.0 + by).key
+        b = Piece(hoe(100.0), Set.CENTRE, not turned, sign * 40.0 + by).key
         assert conflicts.clash(a, b) == conflicts.clash(b, a)
         return conflicts.clash(a, b) and list(conflicts.between([a], [b])) == [(a, b)]
 
     for by, turned in ((0.0, False), (311.0, False), (0.0, True), (-55.5, True)):
         assert moved(by, turned)
-    nearer = Piece(hoe(100.0), None, True, 41.0).key
+    nearer = Piece(hoe(100.0), Set.CENTRE, True, 41.0).key
     assert not conflicts.clash(one, nearer)
     assert list(conflicts.between([one], [nearer])) == []
     bed = Conflicts(flat=False)

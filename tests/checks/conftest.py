@@ -9,9 +9,10 @@ import pytest
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, Verdict
-from rigmodel.clearance.remedy import changed_scene, with_remedies
+from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import changed_scene
 from rigmodel.spec.load import scene_from_text
 
 SECTIONS = {

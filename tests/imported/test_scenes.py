@@ -17,8 +17,8 @@ from rigmodel import assemble, check, load_scene
 from rigmodel.assembly.model import Role
 from rigmodel.catalog.store import read_catalogue_file
 from rigmodel.clearance.finding import Change, Verdict
-from rigmodel.clearance.remedy import changed_scene
 from rigmodel.clearance.runner import run
+from rigmodel.clearance.trial import changed_scene
 from rigmodel.errors import InputError
 from rigmodel.spec.load import scene_from_text
 

@@ -12,9 +12,9 @@ from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.check import check
 from rigmodel.clearance.finding import Change, Findings, Verdict
-from rigmodel.clearance.remedy import changed_scene
 from rigmodel.clearance.runner import CHECKS, run
 from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import changed_scene
 from rigmodel.spec.load import load_scene
 
 SCENES = sorted((Path(__file__).parent.parent.parent / "scenes").glob("*.yaml"))

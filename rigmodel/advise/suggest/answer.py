@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from rigmodel.advise.suggest.clashing import Obstacle, Relaxation, obstacles, relaxations
 from rigmodel.advise.suggest.objective import Objective
+from rigmodel.advise.suggest.obstacles import Obstacle, obstacles
+from rigmodel.advise.suggest.relaxing import Relaxation, relaxations
 from rigmodel.advise.suggest.request import MOST_BEST, Request
 from rigmodel.advise.suggest.rig import Suggestion
 from rigmodel.advise.suggest.search import MOST_CHECKS, Level, Search, Searcher
-from rigmodel.clearance.scope import Memo
+from rigmodel.advise.suggest.variants import Measures
 from rigmodel.errors import RigmodelError
 
 _GRAIN = 1e-6
@@ -64,7 +65,7 @@ def suggest(
     """
     if not 1 <= best <= MOST_BEST:
         raise RigmodelError(f"--best {best}: expected 1 to {MOST_BEST}")
-    searcher = Searcher(request, Memo(), progress, most_checks)
+    searcher = Searcher(request, Measures(), progress, most_checks)
     looked: list[str] = []
     ended = True
     for level in searcher.levels:

@@ -29,7 +29,10 @@ def answer_object(answer: Answer) -> dict[str, Any]:
         "proven_best_choice": answer.settled,
         "in_the_way": [{"what": o.what, "says": o.says} for o in answer.obstacles],
         "least_changes": [
-            {"what": r.what, "was": r.was, "least": r.least, "one_step_less_fails": r.proven}
+            {
+                "changes": [{"what": t.what, "was": t.was, "least": t.least} for t in r.turns],
+                "one_step_less_fails": r.proven,
+            }
             for r in answer.relaxations
         ],
     }

@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from meshes_generic.transform import FloatArray
 from rigmodel.advise.suggest.conflicts import Conflicts
 from rigmodel.advise.suggest.objective import Objective
-from rigmodel.advise.suggest.options import Clamp, Group, Key, Option
+from rigmodel.advise.suggest.options import Group, Option
+from rigmodel.advise.suggest.pieces import REACH_MM, Clamp, Key, fit_together, on_the_bar
 from rigmodel.advise.suggest.request import Request
-from rigmodel.clearance.checks.bar_space import HEAD_OVER_FLATS
 from rigmodel.errors import RigmodelError
 
 # One unit of an objective that is not the first counts this much against one unit of the first.
@@ -34,7 +34,6 @@ _MINOR: Mapping[Objective, float] = {
 _DOUBLED = 1e-5  # of two equal rigs, the one that works less soil twice
 _SECONDS = 3.0
 _GAP = 1e-5
-_REACH_MM = 1e-3
 
 _Name = TypeVar("_Name")
 Chosen = tuple[int, ...]  # index of the option of each group
@@ -244,9 +243,12 @@ class Chooser:
 
     def _crowded(self) -> Iterator[list[int]]:
         """Columns of two pieces whose clamps do not leave each other room."""
-        tables = [_ClampTable([(k, self.clamps[k]) for k in holder]) for holder in self.holders]
+        gap = self.request.scene.spec.limits.clamp_gap
+        tables = [
+            _ClampTable([(k, self.clamps[k]) for k in holder], gap) for holder in self.holders
+        ]
         for g, h in self._pairs():
-            for one, other in tables[g].crowded(tables[h], self.request):
+            for one, other in tables[g].crowded(tables[h]):
                 yield [*self.holders[g][one], *self.holders[h][other]]
 
     def _clashing(self) -> Iterator[list[int]]:
@@ -263,34 +265,24 @@ class Chooser:
 
 def _fits_bar(request: Request, option: Option) -> bool:
     """Whether an option's own clamps stay on the bar, off what is kept free, and apart."""
-    bar = request.scene.spec.toolbar
     clamps = [clamp for piece in option.pieces for clamp in piece.clamps]
-    for clamp in clamps:
-        low = clamp.centre - bar.offset - clamp.width / 2.0
-        high = clamp.centre - bar.offset + clamp.width / 2.0
-        if max(-low, high) > bar.length / 2.0 + _REACH_MM:
-            return False
-        for stretch in bar.no_clamp:
-            over = min(high, stretch.high) - max(low, stretch.low)
-            if stretch.face != "front" and over > _REACH_MM:
-                return False
-    table = _ClampTable([(i, (clamp,)) for i, clamp in enumerate(clamps)])
-    return all(one == other for one, other in table.crowded(table, request))
+    gap = request.scene.spec.limits.clamp_gap
+    return on_the_bar(request, clamps) and fit_together(clamps, gap)
 
 
 class _ClampTable(Generic[_Name]):
     """Clamps of named pieces as columns of numbers."""
 
-    def __init__(self, clamps: Sequence[tuple[_Name, Sequence[Clamp]]]) -> None:
+    def __init__(self, clamps: Sequence[tuple[_Name, Sequence[Clamp]]], clamp_gap: float) -> None:
+        self.clamp_gap = clamp_gap
         self.names = [name for name, held in clamps for _ in held]
-        flat = [clamp for _, held in clamps for clamp in held]
-        self.values = np.array(flat, dtype=float).reshape(len(flat), 4)
+        flat = [(c.centre, c.width, c.head) for _, held in clamps for c in held]
+        self.values = np.array(flat, dtype=float).reshape(len(flat), 3)
 
-    def crowded(self, other: _ClampTable[_Name], request: Request) -> list[tuple[_Name, _Name]]:
+    def crowded(self, other: _ClampTable[_Name]) -> list[tuple[_Name, _Name]]:
         """Names of pieces that stand too near, for each other or a spanner (`bar-space`)."""
         mine, theirs = self.values[:, None, :], other.values[None, :, :]
         gap = np.abs(mine[..., 0] - theirs[..., 0]) - (mine[..., 1] + theirs[..., 1]) / 2.0
-        heads = [side[..., 2] * HEAD_OVER_FLATS / 2.0 - side[..., 3] for side in (mine, theirs)]
-        needed = np.maximum(np.maximum(heads[0], heads[1]), request.scene.spec.limits.clamp_gap)
-        found = np.argwhere(gap < needed - _REACH_MM).tolist()
+        needed = np.maximum(np.maximum(mine[..., 2], theirs[..., 2]), self.clamp_gap)
+        found = np.argwhere(gap < needed - REACH_MM).tolist()
         return list(dict.fromkeys((self.names[i], other.names[j]) for i, j in found))

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from rigmodel.advise.suggest.options import Key, Option
-from rigmodel.advise.suggest.variants import Fitted, Kind
+from rigmodel.advise.suggest.options import Option
+from rigmodel.advise.suggest.pieces import Key
+from rigmodel.advise.suggest.units import Fitted, Kind
 from rigmodel.clearance.finding import Finding, Verdict
 
 _EVERYWHERE = frozenset({"shank-travel", "arm-float", "ground-contact"})
@@ -30,8 +31,8 @@ class Conflicts:
         pairs: pieces that clash, by what they are and how far the second is left of the first.
         placed: on a bed, pairs of pieces that clash where they hang.
         together: three pieces and more that may not all hang.
-        reasons: the checks' own words, by check id.
-        whole: words of failures that no choice of tools can mend.
+        reasons: what failed first, by check id.
+        whole: failures that no choice of tools can mend.
     """
 
     flat: bool
@@ -40,8 +41,8 @@ class Conflicts:
     pairs: set[tuple[_Sided, _Sided, float]] = field(default_factory=set)
     placed: set[frozenset[Key]] = field(default_factory=set)
     together: set[frozenset[Key]] = field(default_factory=set)
-    reasons: dict[str, str] = field(default_factory=dict)
-    whole: dict[str, str] = field(default_factory=dict)
+    reasons: dict[str, Finding] = field(default_factory=dict)
+    whole: dict[str, Finding] = field(default_factory=dict)
 
     def clash(self, one: Key, other: Key) -> bool:
         """Whether two pieces may not both hang."""
@@ -91,11 +92,11 @@ class Conflicts:
             if finding.verdict is not Verdict.FAIL:
                 continue
             keys = list(dict.fromkeys(hung[p] for p in finding.parts if p in hung))
-            self.reasons.setdefault(finding.check, finding.message)
+            self.reasons.setdefault(finding.check, finding)
             if not keys and finding.check in _OF_ALL_TOOLS:
                 continue  # other tools, or others of their places, may do
             if not keys:
-                self.whole.setdefault(finding.check, finding.message)
+                self.whole.setdefault(finding.check, finding)
             elif len(keys) == 1:
                 self._alone(finding.check, keys[0])
             elif len(keys) == 2:

@@ -18,6 +18,7 @@ MOST_OVERLAP_MM = 200.0
 PAIR_GAP_MM = 38.1  # 1 1/2 in: the default of `rigmodel new`
 WHEEL_DEPTH_MM = 12.7
 HOE_DEPTH_MM = 25.4
+TRACK_DEPTH_MM = 50.8
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,8 @@ class Request:
         pair_gap: gap between a pair's fingers.
         wheel_depth: working depth of the wheels.
         hoe_depth: working depth of the hoes.
+        tracks: whether a narrow point loosens each wheel track.
+        track_depth: working depth of those points.
         overlap: how far neighbouring hoes of a gap must overlap, at least; 0 allows gaps up to
             the scene's limit `missed`.
     """
@@ -44,6 +47,8 @@ class Request:
     wheel_depth: float = WHEEL_DEPTH_MM
     hoe_depth: float = HOE_DEPTH_MM
     overlap: float = 0.0
+    tracks: bool = False
+    track_depth: float = TRACK_DEPTH_MM
 
     @property
     def catalogue(self) -> Catalogue:
@@ -57,8 +62,11 @@ def request_for(
     may_buy: bool = True,
     wheels: bool = True,
     overlap: float = 0.0,
+    tracks: bool = False,
 ) -> Request:
     """A request that keeps the depths and the pair gap of the scene's own stations.
+
+    Where the scene loosens its wheel tracks, so does what is suggested.
 
     Raises:
         RigmodelError: the overlap is not between 0 and 200 mm.
@@ -68,13 +76,18 @@ def request_for(
         raise RigmodelError(f"an overlap of {scene.say(overlap)}: expected 0 to {most}")
     gap, wheel_depth, hoe_depth = PAIR_GAP_MM, WHEEL_DEPTH_MM, HOE_DEPTH_MM
     seen_wheel = seen_hoe = False
+    track_depth = TRACK_DEPTH_MM
     for planned in scene.stations:
         kinds = {type(scene.catalogue.parts[node.part]) for node in walk(planned.unit.tool)}
         if FingerWheel in kinds and planned.spec.pair_gap is not None and not seen_wheel:
             gap, wheel_depth, seen_wheel = planned.spec.pair_gap, planned.spec.depth, True
-        if kinds & {ABlade, HalfBlade} and not seen_hoe:
+        if planned.spec.at == "tracks":
+            tracks, track_depth = True, planned.spec.depth
+        elif kinds & {ABlade, HalfBlade} and not seen_hoe:
             hoe_depth, seen_hoe = planned.spec.depth, True
-    return Request(scene, stock, may_buy, wheels, gap, wheel_depth, hoe_depth, overlap)
+    return Request(
+        scene, stock, may_buy, wheels, gap, wheel_depth, hoe_depth, overlap, tracks, track_depth
+    )
 
 
 def read_overlap(text: str, scene: Scene) -> float:

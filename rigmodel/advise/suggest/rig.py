@@ -6,19 +6,22 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from rigmodel.advise.suggest.objective import Objective
-from rigmodel.advise.suggest.options import Key, Option, Piece
-from rigmodel.advise.suggest.patterns import Set
+from rigmodel.advise.suggest.options import Option
+from rigmodel.advise.suggest.pieces import Key, Piece, Set
 from rigmodel.advise.suggest.request import Request
-from rigmodel.advise.suggest.variants import Fitted, Kind, station_of, with_stations
-from rigmodel.assembly.build import assemble
+from rigmodel.advise.suggest.units import Fitted
+from rigmodel.advise.suggest.variants import station_of, with_stations
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.checks.coverage import rig_coverage
 from rigmodel.clearance.finding import Finding, Verdict, worst
-from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 from rigmodel.coverage import width
 from rigmodel.errors import RigmodelError
 from rigmodel.spec.scene import Station
+
+_ORDER = (
+    *(Set.ROW, Set.CENTRE, Set.LEFT_ROW, Set.RIGHT_ROW, Set.MEASURED, Set.OUTSIDE, Set.TRACK),
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +53,7 @@ class Suggestion:
         return self.assembly.scene.spec.stations
 
 
-def rig_of(request: Request, options: Sequence[Option], memo: Memo) -> tuple[Suggestion, Hung]:
+def rig_of(request: Request, options: Sequence[Option], bench: Bench) -> tuple[Suggestion, Belongs]:
     """The rig of a choice, checked, and which piece each of its parts belongs to.
 
     Raises:
@@ -60,8 +63,8 @@ def rig_of(request: Request, options: Sequence[Option], memo: Memo) -> tuple[Sug
     scene = with_stations(request.scene, stations)
     if scene is None:
         raise RigmodelError("the rows, soil, tractor and bar of this scene do not go together")
-    assembly = assemble(scene)
-    findings = run(assembly, memo)
+    assembly = bench.assembled(scene)
+    findings = bench.checked(assembly)
     bought = bought_parts(request, options)
     scores = {
         Objective.MISSED: width(rig_coverage(assembly).missed),
@@ -71,7 +74,7 @@ def rig_of(request: Request, options: Sequence[Option], memo: Memo) -> tuple[Sug
         Objective.BEHIND: sum(o.costs[Objective.BEHIND] for o in options),
     }
     found = Suggestion(assembly, tuple(options), findings, scores, bought)
-    return found, _hung(assembly, options)
+    return found, _belongs(assembly, options)
 
 
 def bought_parts(request: Request, options: Iterable[Option]) -> dict[str, int]:
@@ -86,32 +89,31 @@ def bought_parts(request: Request, options: Iterable[Option]) -> dict[str, int]:
     return {part: count for part, count in short.items() if count > 0}
 
 
-Hung = Mapping[str, Key]
+Belongs = Mapping[str, Key]  # the piece that each part of a rig belongs to, by the part's name
 
 
-def _hung(assembly: Assembly, options: Sequence[Option]) -> Hung:
+def _belongs(assembly: Assembly, options: Sequence[Option]) -> Belongs:
     pieces = [piece for option in options for piece in option.pieces]
-    centre = {tool.station: tool.centre_mm for tool in assembly.tools}
+    offset = assembly.scene.spec.toolbar.offset
     found: dict[str, Key] = {}
     for station in assembly.stations:
-        wheels = station.pair_gap_mm is not None
-        at = station.line_mm if wheels else centre[station.name]
-        kind = Kind.WHEELS if wheels else Kind.HOE
-        same = [p for p in pieces if p.variant.fitted.kind is kind]
-        piece = min(same, key=lambda p: abs(p.centre - at))
+        spec = assembly.scene.spec.stations[station.index]
+        form = (spec.use, tuple(spec.swap.items()))
+        same = [p for p in pieces if (p.variant.fitted.use, p.variant.fitted.swap) == form]
+        at = station.place_mm + offset
+        piece = min(same, key=lambda p: min(abs(c.centre - at) for c in p.clamps))
         found.update(dict.fromkeys(station.parts, piece.key))
     return found
 
 
 def stations_of(request: Request, pieces: Sequence[Piece]) -> tuple[Station, ...]:
-    """Pieces as stations, equal ones written together; wheels first, then from inside out."""
+    """Pieces as stations, equal ones written together; wheels first, points in tracks last."""
     groups: dict[tuple[object, ...], list[Piece]] = {}
     for piece in pieces:
         fitted = replace(piece.variant.fitted, rank=0.0)
         one_rank = piece.variant.fitted.rank if piece.how is Set.OUTSIDE else 0.0
         groups.setdefault((piece.how, fitted, one_rank), []).append(piece)
-    order = (None, Set.CENTRE, Set.LEFT_ROW, Set.RIGHT_ROW, Set.MEASURED, Set.OUTSIDE)
-    ranked = sorted(groups.values(), key=lambda same: order.index(same[0].how))
+    ranked = sorted(groups.values(), key=lambda same: _ORDER.index(same[0].how))
     return tuple(_station(request, same, i) for i, same in enumerate(ranked))
 
 
@@ -121,7 +123,8 @@ def _station(request: Request, same: Sequence[Piece], index: int) -> Station:
     if how is Set.MEASURED:
         return _measured(request, ordered, fitted, index)
     if how is Set.OUTSIDE:
-        middle = sum(request.scene.spec.rows.places) / len(request.scene.spec.rows.places)
+        rows = request.scene.spec.rows.places
+        middle = sum(rows) / len(rows)
         sides = sorted({"left" if p.centre > middle else "right" for p in ordered})
         fitted = ordered[0].variant.fitted
         where = {"at": "outside", "sides": "both" if len(sides) == 2 else sides[0]}
@@ -129,15 +132,14 @@ def _station(request: Request, same: Sequence[Piece], index: int) -> Station:
     return _numbered(request, ordered, fitted, how)
 
 
-def _numbered(
-    request: Request, ordered: Sequence[Piece], fitted: Fitted, how: Set | None
-) -> Station:
-    """A station at rows or gaps, with ranks and hands in turn."""
+def _numbered(request: Request, ordered: Sequence[Piece], fitted: Fitted, how: Set) -> Station:
+    """A station at rows, gaps or tracks, with ranks and hands in turn."""
     rows = request.scene.spec.rows.places
-    total = len(rows) if how is None else len(rows) - 1
-    numbers = {_number(rows, piece, how): piece for piece in ordered}
+    at = {Set.ROW: "rows", Set.TRACK: "tracks"}.get(how, "gaps")
+    total = {"rows": len(rows), "tracks": 2, "gaps": len(rows) - 1}[at]
+    numbers = {_number(rows, piece): piece for piece in ordered}
     where: dict[str, object] = {
-        "at": "rows" if how is None else "gaps",
+        "at": at,
         "only": () if len(numbers) == total else tuple(sorted(numbers)),
         "rank": _in_turn([_rank(numbers.get(n + 1)) for n in range(total)]),
     }
@@ -148,10 +150,12 @@ def _numbered(
     return station_of(request, fitted, where)
 
 
-def _number(rows: Sequence[float], piece: Piece, how: Set | None) -> int:
-    """Which row, or which gap from the left, a piece stands at; from 1."""
-    if how is None:
+def _number(rows: Sequence[float], piece: Piece) -> int:
+    """Which row, gap or track a piece stands at, counted from the left, from 1."""
+    if piece.how is Set.ROW:
         return min(range(len(rows)), key=lambda i: abs(rows[i] - piece.centre)) + 1
+    if piece.how is Set.TRACK:
+        return 1 if piece.centre > 0.0 else 2
     return sum(row > piece.centre for row in rows)
 
 

@@ -6,10 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from rigmodel.advise.suggest.rig import Suggestion
-from rigmodel.assembly.build import assemble
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 from rigmodel.errors import RigmodelError
 from rigmodel.files import check_target, write_whole
 from rigmodel.reading.source import parse_source
@@ -126,7 +124,7 @@ def checked_text(
     rig: Suggestion,
     folder: Path,
     catalogues: Sequence[Path],
-    memo: Memo | None = None,
+    bench: Bench | None = None,
 ) -> str:
     """The scene file of a rig, read again and checked again in the folder it is to lie in.
 
@@ -135,7 +133,8 @@ def checked_text(
     """
     written = scene_text(text, name, rig)
     scene = scene_from_text(written, "the suggested scene", folder, catalogues)
-    failing = [f for f in run(assemble(scene), memo) if f.verdict is Verdict.FAIL]
+    found = (bench or Bench()).findings(scene)
+    failing = [f for f in found if f.verdict is Verdict.FAIL]
     if failing:
         first = failing[0]
         raise RigmodelError(f"the scene as written does not pass: {first.check}: {first.message}")

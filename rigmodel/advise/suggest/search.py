@@ -3,28 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from rigmodel.advise.suggest.choice import Chooser, Cut
 from rigmodel.advise.suggest.conflicts import Conflicts
 from rigmodel.advise.suggest.objective import Objective
-from rigmodel.advise.suggest.options import Group, row_group, strip_group
-from rigmodel.advise.suggest.patterns import PatternMaker, Segment, segments
+from rigmodel.advise.suggest.options import Group, row_group, strip_group, track_group
+from rigmodel.advise.suggest.patterns import Segment, segments
+from rigmodel.advise.suggest.pieces import Clamp, Piece, Set
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.rig import Suggestion, rig_of
-from rigmodel.advise.suggest.stagger import Staggers, tape_step
-from rigmodel.advise.suggest.variants import (
-    Fitted,
-    Variant,
-    hoe_units,
-    measured,
-    on_ranks,
-    wheel_units,
-)
+from rigmodel.advise.suggest.stagger import Staggers, rank_step
+from rigmodel.advise.suggest.tiling import PatternMaker
+from rigmodel.advise.suggest.units import Fitted, hoe_units, on_ranks, track_units, wheel_units
+from rigmodel.advise.suggest.variants import Measures, Variant
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.scope import Memo
 
 MOST_CHECKS = 40
 BEHIND_STEPS, AHEAD_STEPS = 9, 8  # ranks of a second line of hoes, in inches or 25 mm
@@ -87,29 +82,32 @@ class Searcher:
 
     Args:
         request: what is asked.
-        memo: clearances known; it is added to.
+        measures: measures tools; shared with other searches.
         progress: called with a line of text before anything that may take long.
     """
 
     def __init__(
         self,
         request: Request,
-        memo: Memo | None = None,
+        measures: Measures | None = None,
         progress: Callable[[str], None] = lambda _: None,
         most_checks: int = MOST_CHECKS,
     ) -> None:
         self.request, self.progress = request, progress
-        self.memo = Memo() if memo is None else memo
+        self.measures = Measures() if measures is None else measures
         spec = request.scene.spec
         level = spec.toolbar.roll == 0.0
-        self.conflicts = Conflicts(flat=spec.soil.shape == "flat" and level)
-        self.staggers = Staggers(request, self.memo)
+        # On a perforated bar, things that hang alike do not stand alike at every place.
+        plain = request.scene.tube.hole_pitch is None
+        self.conflicts = Conflicts(flat=spec.soil.shape == "flat" and level and plain)
+        self.staggers = Staggers(request, self.measures)
         self.most_checks = most_checks
         self.checks = 0
         self.settled = True
         self.dropped: dict[Fitted, str] = {}
         self.pass_alone: set[str] = set()
         self._levels: dict[Level, tuple[Group, ...]] = {}
+        self._lines: dict[tuple[tuple[Fitted, ...], int], tuple[Variant, ...]] = {}
 
     @property
     def levels(self) -> tuple[Level, ...]:
@@ -129,7 +127,7 @@ class Searcher:
                 search.ended = True
                 break
             self.progress(f"checking rig {self.checks + 1} in 3D")
-            rig, hung = rig_of(self.request, chooser.chosen_options(chosen), self.memo)
+            rig, hung = rig_of(self.request, chooser.chosen_options(chosen), self.measures.bench)
             search.checks += 1
             self.checks += 1
             if rig.verdict is not Verdict.FAIL:
@@ -153,24 +151,47 @@ class Searcher:
 
     def _groups(self, level: Level) -> tuple[Group, ...]:
         found: list[Group] = []
+        beside: dict[int, list[tuple[Clamp, ...]]] = {}
         if self.request.wheels:
-            wheels = self._wheels(level)
-            rows = self.request.scene.spec.rows.places
-            found += [row_group(i, y, wheels) for i, y in enumerate(rows)]
-            if not wheels:
+            units = self._staggered(level)
+            for i, y in enumerate(self.request.scene.spec.rows.places):
+                wheels = self._at_line(units, i + 1)
+                found.append(row_group(i, y, wheels))
+                pieces = (Piece(v, Set.ROW, False, y) for v in wheels)
+                beside[i] = list(dict.fromkeys(piece.clamps for piece in pieces))
+            if not all(group.options for group in found):
                 return tuple(found)  # no choice of hoes would mend that
-        maker = PatternMaker(self.request, self._hoes(level))
-        strips = segments(self.request.scene.spec)
-        found += [strip_group(s, maker.patterns(s, level.more)) for s in strips]
+        maker = PatternMaker(self.request, self._hoes(level), beside)
+        found += [strip_group(s, maker.patterns(s, level.more)) for s in self.strips]
+        if self.request.tracks:
+            found += self._tracks(level)
         return tuple(found)
 
-    def _measured(self, units: Sequence[Fitted]) -> tuple[Variant, ...]:
-        screened = measured(self.request, units, self.memo)
+    def _at_line(self, units: Sequence[Fitted], number: int) -> tuple[Variant, ...]:
+        """Units as they stand at one row or track; on a plain bar all lines are alike."""
+        pitch = self.request.scene.tube.hole_pitch
+        key = (tuple(units), 1 if pitch is None else number)
+        if key not in self._lines:
+            self._lines[key] = self._measured(units, key[1])
+        return self._lines[key]
+
+    def _tracks(self, level: Level) -> Iterator[Group]:
+        """A narrow point in each track of the rear wheels, on every rank a hoe may stand on."""
+        units = [v.fitted for v in self._measured(track_units(self.request, level.every_part))]
+        step = rank_step(self.request)
+        ranks = (0.0, -BEHIND_STEPS * step, AHEAD_STEPS * step)
+        units = on_ranks(self.request, units, ranks)
+        half = self.request.scene.axles[0].track_mm / 2.0
+        for number, (name, y) in enumerate((("track.left", half), ("track.right", -half)), 1):
+            yield track_group(name, y, self._at_line(units, number))
+
+    def _measured(self, units: Sequence[Fitted], number: int = 1) -> tuple[Variant, ...]:
+        screened = self.measures.screened(self.request, units, number)
         self.dropped.update(screened.dropped)
         self.pass_alone |= {variant.fitted.use for variant in screened.good}
         return screened.good
 
-    def _wheels(self, level: Level) -> tuple[Variant, ...]:
+    def _staggered(self, level: Level) -> tuple[Fitted, ...]:
         """Pairs of wheels on the bar's rank and on those behind it where neighbours clear."""
         units = self.wheel_sizes(level)
         staggered: list[Fitted] = []
@@ -178,10 +199,10 @@ class Searcher:
             least = self.staggers.least(unit)
             if math.isinf(least):
                 continue
-            step = tape_step(self.request)
+            step = rank_step(self.request)
             behind = [-least - k * step for k in range(3)] if least else []
             staggered += on_ranks(self.request, [unit], [0.0, *behind])
-        return self._measured(staggered)
+        return tuple(staggered)
 
     def wheel_sizes(self, level: Level) -> list[Fitted]:
         """Wheel units worth trying: those in stock, else the smallest sizes that pass alone."""
@@ -211,7 +232,7 @@ class Searcher:
         several = any(maker.fewest(strip) > 1 for strip in strips)
         if not (level.hoe_ranks or several):
             return on_bar
-        step = tape_step(self.request)
+        step = rank_step(self.request)
         ranks = (-BEHIND_STEPS * step, AHEAD_STEPS * step)
         again = on_ranks(self.request, [v.fitted for v in on_bar], ranks)
         return (*on_bar, *self._measured(again))

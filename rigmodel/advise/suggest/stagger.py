@@ -4,31 +4,29 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from rigmodel.advise.suggest.request import Request
-from rigmodel.advise.suggest.variants import Fitted, may_stand, station_of, with_stations
-from rigmodel.assembly.build import assemble
+from rigmodel.advise.suggest.units import Fitted, may_stand
+from rigmodel.advise.suggest.variants import Measures, depends_on, station_of, with_stations
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.checks.wheel_clash import flat_stagger_mm
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
 
 FARTHEST_MM = 609.6  # 24 in
 _HINT_SPAN = 6  # steps past the hint that are tried one by one
 _JUDGES = ("wheel-clash", "part-clash", "crop-band")
 
 
-def tape_step(request: Request) -> float:
+def rank_step(request: Request) -> float:
     """The step of ranks: 1 in, or 25 mm."""
     return 25.4 if request.scene.unit.value in ("in", "ft") else 25.0
 
 
 def in_steps(mm: float, request: Request) -> float:
     """A distance rounded up to whole steps of ranks."""
-    step = tape_step(request)
+    step = rank_step(request)
     return math.ceil(mm / step - 1e-9) * step
 
 
@@ -38,39 +36,54 @@ class Staggers:
 
     Attributes:
         request: what is asked.
-        memo: clearances known.
-        found: least stagger by unit, mm; infinite where none passes.
+        measures: shared with other searches; keeps the staggers found.
         tried: how many staggers were judged in 3D.
     """
 
     request: Request
-    memo: Memo
-    found: dict[Fitted, float] = field(default_factory=dict)
+    measures: Measures
     tried: int = 0
+
+    def __post_init__(self) -> None:
+        """Read once what all staggers of this request depend on."""
+        self._on = f"{depends_on(self.request)} {self.request.wheel_depth}"
 
     def least(self, unit: Fitted) -> float:
         """Least stagger in mm at which a unit's wheels clear on the two nearest rows.
 
         0 where they clear in one line; infinite where they clear at no stagger up to 24 in.
         """
-        unit = replace(unit, rank=0.0)
-        if unit not in self.found:
-            self.found[unit] = self._search(unit)
-        return self.found[unit]
+        return self._known(unit)[0]
 
-    def _search(self, unit: Fitted) -> float:
+    def why_not(self, unit: Fitted) -> str:
+        """What fails at the stagger at which flat wheels would clear; empty if nothing does."""
+        return self._known(unit)[1]
+
+    def _known(self, unit: Fitted) -> tuple[float, str]:
+        unit, known = replace(unit, rank=0.0), self.measures.staggers
+        if (self._on, unit) not in known:
+            known[self._on, unit] = self._search(unit)
+        return known[self._on, unit]
+
+    def _search(self, unit: Fitted) -> tuple[float, str]:
         rows = self.request.scene.spec.rows.places
         if len(rows) == 1:
-            return 0.0
+            return 0.0, ""
         if self._may_stand_in_line(unit) and self._clears(unit, 0.0):
-            return 0.0
-        if not may_stand(self.request, unit, -tape_step(self.request)):
-            return math.inf
-        return next((s for s in self._staggers(unit) if self._clears(unit, s)), math.inf)
+            return 0.0, ""
+        if not may_stand(self.request, unit, -rank_step(self.request)):
+            return math.inf, "It has nothing to carry it on a rank behind the bar."
+        first = ""
+        for stagger in self._staggers(unit):
+            failure = self._failure(unit, stagger)
+            if not failure:
+                return stagger, ""
+            first = first or f"{self.request.scene.say(stagger)} back, {failure}"
+        return math.inf, first
 
     def _staggers(self, unit: Fitted) -> Iterator[float]:
         """Staggers to try: from the flat form's hint on; without one, all, coarsely."""
-        step, hint = tape_step(self.request), self.hint(unit)
+        step, hint = rank_step(self.request), self.hint(unit)
         steps = range(1, int(FARTHEST_MM / step + 1e-9) + 1)
         if math.isinf(hint):
             yield from (k * step for k in steps if k % 3 == 0)
@@ -98,6 +111,10 @@ class Staggers:
         return min(left - right for left, right in pairwise(rows))
 
     def _clears(self, unit: Fitted, stagger: float) -> bool:
+        return not self._failure(unit, stagger)
+
+    def _failure(self, unit: Fitted, stagger: float) -> str:
+        """What fails at a stagger, or an empty string."""
         rows = self.request.scene.spec.rows.places
         i = min(range(len(rows) - 1), key=lambda k: rows[k] - rows[k + 1])
         ranks = tuple(-stagger if k == i + 1 else 0.0 for k in range(len(rows)))
@@ -105,7 +122,7 @@ class Staggers:
         station = station_of(self.request, unit, where)
         scene = with_stations(self.request.scene, (station,))
         if scene is None:
-            return False
+            return "the scene does not go together."
         self.tried += 1
-        findings = run(assemble(scene), self.memo, _JUDGES)
-        return all(finding.verdict is not Verdict.FAIL for finding in findings)
+        findings = self.measures.bench.findings(scene, _JUDGES)
+        return next((f.message for f in findings if f.verdict is Verdict.FAIL), "")

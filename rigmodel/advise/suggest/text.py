@@ -8,10 +8,9 @@ from collections.abc import Iterator, Mapping
 
 from rigmodel.advise.suggest.answer import Answer
 from rigmodel.advise.suggest.objective import MEANING, Objective
-from rigmodel.advise.suggest.options import Piece
-from rigmodel.advise.suggest.patterns import Set
+from rigmodel.advise.suggest.pieces import Piece, Set
 from rigmodel.advise.suggest.rig import Suggestion
-from rigmodel.advise.suggest.variants import Kind
+from rigmodel.advise.suggest.units import Kind
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Verdict
 
@@ -94,7 +93,9 @@ def _what(answer: Answer, piece: Piece) -> str:
 
 
 def _where(answer: Answer, piece: Piece, rows: tuple[float, ...]) -> str:
-    if piece.how is None:
+    if piece.how is Set.TRACK:
+        return "left track" if piece.centre > 0.0 else "right track"
+    if piece.how is Set.ROW:
         return f"row {min(range(len(rows)), key=lambda i: abs(rows[i] - piece.centre)) + 1}"
     if piece.how is Set.OUTSIDE:
         return "outside left" if piece.centre > sum(rows) / len(rows) else "outside right"
@@ -128,11 +129,14 @@ def _nothing(answer: Answer) -> Iterator[str]:
             yield f"  {obstacle.what}: {obstacle.says}"
     yield ""
     if answer.relaxations:
-        yield "Any one of these would make it possible (each was tried and checked in 3D):"
+        alone = all(len(found.turns) == 1 for found in answer.relaxations)
+        how = "Any one" if alone else "No single change was found to be enough. Any one pair"
+        yield f"{how} of these would make it possible (each was tried and checked in 3D):"
         for found in answer.relaxations:
             less = "; one step less gives no rig" if found.proven else ""
-            yield f"  {found.what}: {found.was} → {found.least}{less}"
+            told = ", with ".join(f"{t.what}: {t.was} → {t.least}" for t in found.turns)
+            yield f"  {told}{less}"
     else:
-        yield "No change of one requirement alone was found that would make it possible."
+        yield "No change of one or two requirements was found that would make it possible."
     yield ""
     yield from _how(answer)

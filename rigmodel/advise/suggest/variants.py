@@ -1,68 +1,30 @@
-"""Tools that could be hung on the bar: each sub-assembly with each part it may be fitted with.
+"""Tools that could be hung on the bar, measured.
 
-Nothing here is guessed: every variant is assembled once, and its strip of soil, its clamp and its
+Nothing here is guessed: every variant is assembled once, and its strip of soil, its clamps and its
 parts are read off the assembly.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
-from itertools import product
 from typing import Any
+from weakref import WeakKeyDictionary
 
+from meshes_generic.mass import MassProperties
+from meshes_generic.solid import Solid
+from meshes_generic.transform import apply
 from rigmodel.advise.suggest.request import Request
-from rigmodel.assembly.build import assemble
+from rigmodel.advise.suggest.units import Fitted, Kind
 from rigmodel.assembly.rig import Assembly, StationPlace
-from rigmodel.catalog.kinds import (
-    ABlade,
-    AnyPart,
-    BarClamp,
-    FingerWheel,
-    FlatShank,
-    Node,
-    RoundShank,
-    SpringHolder,
-    SubAssembly,
-    TrailingArm,
-    walk,
-)
 from rigmodel.clearance.finding import Verdict
-from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
-from rigmodel.shop.items import items
-from rigmodel.spec.resolve import FIT_MM, Scene, resolve
+from rigmodel.clearance.trial import Bench
+from rigmodel.shop.items import counted
+from rigmodel.spec.resolve import Scene, resolve
 from rigmodel.spec.scene import Station
 
 ALONE = ("ground-contact", "shank-travel", "arm-float")  # what a tool passes or fails by itself
-
-
-class Kind(StrEnum):
-    """What a variant does."""
-
-    WHEELS = "wheels"
-    HOE = "hoe"
-
-
-@dataclass(frozen=True)
-class Fitted:
-    """A sub-assembly with the parts it is fitted with, on one rank.
-
-    Attributes:
-        kind: a pair of finger wheels or a hoe.
-        use: id of the sub-assembly.
-        swap: parts put in place of its own, as (name of the place, catalogue id).
-        tool: catalogue id of its wheel or blade.
-        rank: ahead (+) or behind (-) of its place on the bar, mm.
-    """
-
-    kind: Kind
-    use: str
-    swap: tuple[tuple[str, str], ...]
-    tool: str
-    rank: float
 
 
 @dataclass(frozen=True)
@@ -72,24 +34,24 @@ class Variant:
     Attributes:
         fitted: what it is.
         width: width of soil its tool works (a hoe), or over the fingers (a wheel).
-        clamp_at: its clamp's middle left of its tool's middle.
-        tool_at: of a wheel, its middle left of the row; 0 for a hoe.
-        clamp_width: length of bar its clamp covers.
-        spanner: widest spanner its clamp takes.
+        clamps_at: its clamps' middles, left of a hoe's own middle or of its row or track.
+        clamp_width: length of bar a clamp of it covers.
+        spanner: widest spanner its clamps take.
         nut_inset: how far inside the clamp's edge the middle of its outermost nut lies.
-        parts: catalogue parts of one of it, counted.
+        parts: catalogue parts of it, a pair of wheels taken together, counted.
         behind_kg: mass of its parts whose centre lies behind the bar.
+        by_edge: whether it can be set by its edge, at a keep-out band.
     """
 
     fitted: Fitted
     width: float
-    clamp_at: float
-    tool_at: float
+    clamps_at: tuple[float, ...]
     clamp_width: float
     spanner: float
     nut_inset: float
     parts: tuple[tuple[str, int], ...]
     behind_kg: float
+    by_edge: bool = True
 
 
 @dataclass(frozen=True)
@@ -105,131 +67,6 @@ class Screened:
     dropped: tuple[tuple[Fitted, str], ...]
 
 
-def wheel_units(request: Request, every_part: bool) -> list[Fitted]:
-    """Every pair of finger wheels on the bar's own rank, each content once.
-
-    Sub-assemblies with a clamp for another bar are taken, with a clamp that fits, only where none
-    is made for this bar.
-
-    Args:
-        request: what is asked.
-        every_part: also with every other arm and stem that goes together.
-    """
-    return _for_this_bar(list(_units(request, Kind.WHEELS, every_part)))
-
-
-def hoe_units(request: Request, every_part: bool) -> list[Fitted]:
-    """Every hoe on the bar's own rank, each content once."""
-    return _for_this_bar(list(_units(request, Kind.HOE, every_part)))
-
-
-def _for_this_bar(units: list[Fitted]) -> list[Fitted]:
-    own = [unit for unit in units if all(name != "mount" for name, _ in unit.swap)]
-    return own or units
-
-
-def _units(request: Request, kind: Kind, every_part: bool) -> Iterator[Fitted]:
-    seen: set[tuple[object, ...]] = set()
-    parts = request.catalogue.parts
-    wanted = FingerWheel if kind is Kind.WHEELS else ABlade
-    for use, unit in request.catalogue.assemblies.items():
-        nodes = list(walk(unit.tool))
-        if any(node.part not in parts for node in nodes) or not _of_kind(unit, kind, parts):
-            continue
-        mount = _mount_swap(request, unit)
-        if mount is None:
-            continue
-        choices = [_at_hand(request, _choices(n, wanted, parts, every_part), n) for n in nodes]
-        for chosen in product(*choices):
-            # What tells two units apart is form: parts, how they hang, and where they are set.
-            form = (chosen, mount, *((n.socket, n.offset, n.turn) for n in nodes))
-            if form in seen:
-                continue
-            seen.add(form)
-            swap = tuple(
-                (node.name, part)
-                for node, part in zip(nodes, chosen, strict=True)
-                if part != node.part
-            )
-            tool = next(
-                part
-                for node, part in zip(nodes, chosen, strict=True)
-                if isinstance(parts[node.part], wanted)
-            )
-            yield Fitted(kind, use, mount + swap, tool, 0.0)
-
-
-def _of_kind(unit: SubAssembly, kind: Kind, parts: Mapping[str, AnyPart]) -> bool:
-    tools = [parts[n.part] for n in walk(unit.tool)]
-    wheels = sum(isinstance(part, FingerWheel) for part in tools)
-    hoes = sum(part.kind in ("a-blade", "half-blade", "point") for part in tools)
-    if kind is Kind.WHEELS:
-        return unit.place == "pair-gap" and wheels == 1 and hoes == 0
-    return wheels == 0 and hoes == 1 and any(isinstance(part, ABlade) for part in tools)
-
-
-def _mount_swap(request: Request, unit: SubAssembly) -> tuple[tuple[str, str], ...] | None:
-    """Nothing where the unit's clamp fits the bar, another clamp that does, or None."""
-    parts, size = request.catalogue.parts, request.scene.tube.size
-    own = parts.get(unit.mount)
-    if isinstance(own, BarClamp) and abs(own.fits - size) <= FIT_MM:
-        return ()
-    for name, part in parts.items():
-        if isinstance(part, BarClamp) and abs(part.fits - size) <= FIT_MM:
-            return (("mount", name),)
-    return None
-
-
-def _choices(
-    node: Node,
-    tool: type,
-    parts: Mapping[str, AnyPart],
-    every_part: bool,
-) -> tuple[str, ...]:
-    """Parts that can stand at one place of a sub-assembly, its own first."""
-    own = parts[node.part]
-    if isinstance(own, tool):
-        others = [name for name, part in parts.items() if type(part) is type(own)]
-    elif every_part and isinstance(own, TrailingArm):
-        others = [name for name, part in parts.items() if isinstance(part, TrailingArm)]
-    elif every_part and isinstance(own, FlatShank | RoundShank):
-        others = [name for name, part in parts.items() if _same_section(own, part)]
-    else:
-        return (node.part,)
-    return tuple(dict.fromkeys([node.part, *others]))
-
-
-def _at_hand(request: Request, choices: tuple[str, ...], node: Node) -> tuple[str, ...]:
-    """Of the parts that can stand at a place, its own and, with a stock list, those in stock.
-
-    Blades and wheels may be bought in every size; other parts are bought as the sub-assembly has
-    them.
-    """
-    stock = request.stock
-    if stock is None or isinstance(request.catalogue.parts[node.part], ABlade | FingerWheel):
-        return choices
-    return tuple(name for name in choices if name == node.part or stock.get(name, 0) > 0)
-
-
-def _same_section(own: FlatShank | RoundShank, other: AnyPart) -> bool:
-    if isinstance(own, FlatShank) and isinstance(other, FlatShank):
-        return max(abs(own.width - other.width), abs(own.thickness - other.thickness)) <= FIT_MM
-    if isinstance(own, RoundShank) and isinstance(other, RoundShank):
-        return abs(own.diameter - other.diameter) <= FIT_MM
-    return False
-
-
-def may_stand(request: Request, fitted: Fitted, rank: float) -> bool:
-    """Whether a unit can be carried on a rank at all: it has a cross tube, and swings clear."""
-    if rank == 0.0:
-        return True
-    unit, parts = request.catalogue.assemblies[fitted.use], request.catalogue.parts
-    if unit.rank_mount is None or any(name == "mount" for name, _ in fitted.swap):
-        return False
-    swings = any(isinstance(parts[n.part], TrailingArm | SpringHolder) for n in walk(unit.tool))
-    return rank < 0.0 or not swings
-
-
 def with_stations(scene: Scene, stations: Sequence[Station]) -> Scene | None:
     """The scene with other stations, or None where they do not go together."""
     spec = scene.spec.model_copy(update={"stations": tuple(stations)})
@@ -242,13 +79,19 @@ def station_of(request: Request, fitted: Fitted, where: Mapping[str, Any]) -> St
     fields: dict[str, Any] = {
         "use": fitted.use,
         "rank": fitted.rank,
-        "depth": request.wheel_depth if fitted.kind is Kind.WHEELS else request.hoe_depth,
+        "depth": _depth(request, fitted.kind),
         "swap": dict(fitted.swap),
         **where,
     }
     if fitted.kind is Kind.WHEELS:
-        fields["pair_gap"] = request.pair_gap
+        fields["pair_gap"] = fitted.gap
     return Station.model_construct(None, **_with_defaults(fields))
+
+
+def _depth(request: Request, kind: Kind) -> float:
+    if kind is Kind.WHEELS:
+        return request.wheel_depth
+    return request.hoe_depth if kind is Kind.HOE else request.track_depth
 
 
 def _with_defaults(fields: dict[str, Any]) -> dict[str, Any]:
@@ -261,47 +104,110 @@ def _with_defaults(fields: dict[str, Any]) -> dict[str, Any]:
     return {**defaults, **fields}
 
 
-def measured(request: Request, units: Sequence[Fitted], memo: Memo) -> Screened:
-    """Assembles every unit once and reads off what the choice between them needs.
+class Measures:
+    """Measures units, each once; shared by a search and the searches of its relaxations.
 
-    A unit that fails by itself (its shank ends, its arm hits a stop) is dropped with the check's
-    words. On a bed, where this depends on the place, nothing is dropped beforehand.
+    Args:
+        bench: puts scenes together and checks them; it keeps what they have in common.
+
+    Attributes:
+        staggers: least staggers found so far, by what they depend on and the unit, mm; and where
+            none passes, what failed at the first that was tried on another rank.
     """
+
+    def __init__(self, bench: Bench | None = None) -> None:
+        self.bench = Bench() if bench is None else bench
+        self.staggers: dict[tuple[str, Fitted], tuple[float, str]] = {}
+        self._known: dict[tuple[object, ...], Screened] = {}
+        self._masses: WeakKeyDictionary[Solid, MassProperties] = WeakKeyDictionary()
+
+    def screened(self, request: Request, units: Sequence[Fitted], number: int = 1) -> Screened:
+        """Assembles units and reads off what the choice between them needs.
+
+        A unit that fails by itself (its shank ends, its arm hits a stop) is dropped with the
+        check's words. On a bed, where this depends on the place, nothing is dropped beforehand.
+
+        Args:
+            request: what is asked.
+            units: what to measure.
+            number: of the row or track that wheels or points in tracks stand at, from 1; on a
+                perforated bar it decides which holes they come to.
+        """
+        depths = (request.wheel_depth, request.hoe_depth, request.track_depth)
+        key = (depends_on(request, rows=_by_place(request)), depths, tuple(units), number)
+        if key not in self._known:
+            self._known[key] = _screened(request, units, self.bench, self.mass, number)
+        return self._known[key]
+
+    def mass(self, solid: Solid) -> MassProperties:
+        """Mass and centroid of a solid in its own axes."""
+        known = self._masses.get(solid)
+        if known is None:
+            known = self._masses[solid] = solid.mass_properties()
+        return known
+
+
+def depends_on(request: Request, rows: bool = True) -> str:
+    """All of a scene that what hangs on its bar depends on, as text.
+
+    Args:
+        request: what is asked.
+        rows: whether it matters where the rows are.
+    """
+    spec = request.scene.spec
+    left_out = {"name", "notes", "stations"} | (set() if rows else {"rows"})
+    bar = spec.toolbar.model_dump_json(exclude={"length", "no_clamp", "hangers"})
+    limits = spec.limits.model_dump_json(exclude={"missed", "overlap"})
+    return spec.model_dump_json(exclude=left_out | {"toolbar", "limits"}) + bar + limits
+
+
+def _by_place(request: Request) -> bool:
+    """Whether a tool is another one at another place: over a bed, or on a bar with holes."""
+    return request.scene.spec.soil.shape == "bed" or request.scene.tube.hole_pitch is not None
+
+
+def _screened(
+    request: Request,
+    units: Sequence[Fitted],
+    bench: Bench,
+    mass: Callable[[Solid], MassProperties],
+    number: int,
+) -> Screened:
     scene = request.scene
     lines = scene.spec.rows.places
     middle = (lines[0] + lines[-1]) / 2.0 - scene.spec.toolbar.offset
+    places: Mapping[Kind, Mapping[str, Any]] = {
+        Kind.WHEELS: {"at": "rows", "only": (number,)},
+        Kind.TRACK: {"at": "tracks", "only": (number,)},
+        Kind.HOE: {"at": (middle,)},
+    }
     stations: list[Station] = []
     kept: list[Fitted] = []
     for unit in units:
-        name = f"u{len(kept)}"
-        if unit.kind is Kind.WHEELS:
-            station = station_of(request, unit, {"at": "rows", "only": (1,), "name": name})
-        else:
-            station = station_of(request, unit, {"at": (middle,), "name": name})
+        station = station_of(request, unit, {**places[unit.kind], "name": f"u{len(kept)}"})
         if with_stations(scene, (station,)) is not None:
             stations.append(station)
             kept.append(unit)
     whole = with_stations(scene, stations) if stations else None
     if whole is None:
         return Screened((), ())
-    assembly = assemble(whole)
+    assembly = bench.assembled(whole)
     flat = scene.spec.soil.shape == "flat"
-    failing = _failing(assembly, memo) if flat else {}
-    parts = _part_counts(assembly)
+    failing = _failing(assembly, bench) if flat else {}
+    reader = _Reader(assembly, mass)
     good, dropped = [], []
     for index, unit in enumerate(kept):
         if index in failing:
             dropped.append((unit, failing[index]))
         else:
-            place = next(s for s in assembly.stations if s.index == index)
-            good.append(_variant(assembly, unit, place, parts))
+            good.append(reader.variant(index, unit))
     return Screened(tuple(good), tuple(dropped))
 
 
-def _failing(assembly: Assembly, memo: Memo) -> dict[int, str]:
+def _failing(assembly: Assembly, bench: Bench) -> dict[int, str]:
     found: dict[int, str] = {}
     index = {name: s.index for s in assembly.stations for name in s.parts}
-    for finding in run(assembly, memo, ALONE):
+    for finding in bench.checked(assembly, ALONE):
         if finding.verdict is Verdict.FAIL:
             for part in finding.parts:
                 if part in index:
@@ -309,43 +215,50 @@ def _failing(assembly: Assembly, memo: Memo) -> dict[int, str]:
     return found
 
 
-def _part_counts(assembly: Assembly) -> dict[str, Counter[str]]:
-    counts: dict[str, Counter[str]] = {}
-    for item in items(assembly):
-        counts.setdefault(item.station, Counter())[item.part_id] += 1
-    return counts
+class _Reader:
+    """Reads variants off an assembly in which each station is one unit."""
 
+    def __init__(self, assembly: Assembly, mass: Callable[[Solid], MassProperties]) -> None:
+        self.assembly, self.mass = assembly, mass
+        self.places: dict[int, list[StationPlace]] = {}
+        for place in assembly.stations:
+            self.places.setdefault(place.index, []).append(place)
+        self.tools = {tool.station: tool for tool in assembly.tools}
+        self.clamps = {c.part.rpartition(".")[0]: c for c in assembly.clamps}
+        bar = assembly.scene
+        self.bar_back = bar.tractor.toolbar_ahead - bar.tube.size / 2.0
 
-def _variant(
-    assembly: Assembly, unit: Fitted, place: StationPlace, counts: Mapping[str, Counter[str]]
-) -> Variant:
-    offset = assembly.scene.spec.toolbar.offset
-    tool = next(t for t in assembly.tools if t.station == place.name)
-    clamp = next(c for c in assembly.clamps if c.part.rpartition(".")[0] == place.name)
-    bar_back = assembly.scene.tractor.toolbar_ahead - assembly.scene.tube.size / 2.0
-    behind = 0.0
-    for name in place.parts:
-        mass = assembly.at_work(assembly.mechanism.part(name)).mass_properties()
-        if float(mass.centroid_mm[0]) < bar_back:
-            behind += mass.mass_kg
-    return Variant(
-        unit,
-        tool.high_mm - tool.low_mm,
-        clamp.centre_mm + offset - tool.centre_mm,
-        tool.centre_mm - place.line_mm if unit.kind is Kind.WHEELS else 0.0,
-        clamp.width_mm,
-        clamp.spanner_mm,
-        clamp.nut_inset_mm,
-        tuple(sorted(counts[place.name].items())),
-        behind,
-    )
+    def variant(self, index: int, unit: Fitted) -> Variant:
+        places = self.places[index]
+        offset = self.assembly.scene.spec.toolbar.offset
+        tool, clamp = self.tools[places[0].name], self.clamps[places[0].name]
+        middle = tool.centre_mm if unit.kind is Kind.HOE else places[0].line_mm
+        if unit.kind is Kind.WHEELS:
+            unit = replace(unit, gap=self._gap(places, unit))
+        counts: Counter[str] = Counter()
+        for place in places:
+            counts.update(counted(self.assembly, place))
+        return Variant(
+            unit,
+            tool.high_mm - tool.low_mm,
+            tuple(self.clamps[p.name].centre_mm + offset - middle for p in places),
+            clamp.width_mm,
+            clamp.spanner_mm,
+            clamp.nut_inset_mm,
+            tuple(sorted(counts.items())),
+            sum(self._behind(name) for place in places for name in place.parts),
+            self.assembly.scene.stations[index].unit.place == "keep-out",
+        )
 
+    def _gap(self, places: Sequence[StationPlace], unit: Fitted) -> float:
+        """The gap asked, or where the bar's holes do not give it, the one that they do."""
+        left, right = (self.tools[place.name] for place in places)
+        gap = left.low_mm - right.high_mm
+        limit = self.assembly.scene.spec.limits.pair_gap_tolerance
+        return unit.gap if abs(gap - unit.gap) <= limit else round(gap, 2)
 
-def on_ranks(request: Request, units: Sequence[Fitted], ranks: Sequence[float]) -> list[Fitted]:
-    """The units on every rank of a list on which they can be carried."""
-    return [
-        replace(unit, rank=rank)
-        for unit in units
-        for rank in ranks
-        if may_stand(request, unit, rank)
-    ]
+    def _behind(self, name: str) -> float:
+        part = self.assembly.mechanism.part(name)
+        own = self.mass(part.solid)
+        centre = apply(self.assembly.work_frames[part.frame], own.centroid_mm)
+        return own.mass_kg if float(centre[0]) < self.bar_back else 0.0
