@@ -13,6 +13,7 @@ from rigmodel.page.text_edit import Path
 from rigmodel.units import Unit
 
 MAX_STEPS = 400
+FARTHEST_MM = 1e5
 
 
 class RequestError(RigmodelError):
@@ -99,6 +100,19 @@ def _move(session: Session, asked: Mapping[str, Any]) -> str:
     )
 
 
+def _place(session: Session, asked: Mapping[str, Any]) -> str:
+    index, name, to = _number(asked, "index"), _text(asked, "name"), asked.get("to")
+    if not isinstance(to, int | float) or isinstance(to, bool) or not abs(to) < FARTHEST_MM:
+        raise RequestError("to must be a place on the bar in mm")
+    return _changed(
+        session,
+        asked,
+        lambda text, checked: scene_edits.place_station(
+            text, checked.assembly, index, name, float(to)
+        ),
+    )
+
+
 _Edit = Callable[[str, Any, int], str]
 
 
@@ -158,6 +172,7 @@ _ACTIONS: Mapping[str, Callable[[Session, Mapping[str, Any]], str]] = {
     "set": _set,
     "nudge": _nudge,
     "move": _move,
+    "place": _place,
     "copy": _station(scene_edits.copy_station),
     "rows": _station(scene_edits.to_all_rows),
     "mirror": _station(scene_edits.mirror_station),

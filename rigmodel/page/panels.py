@@ -18,9 +18,9 @@ from rigmodel.page.controls import (
 )
 from rigmodel.page.scene_edits import step_mm
 from rigmodel.report.cautions import CAUTIONS
+from rigmodel.report.html.finding_list import finding_item
 from rigmodel.report.html.markup import Html, Value, joined, tag
-from rigmodel.report.html.model_data import groups, motions
-from rigmodel.report.html.verdicts import SHORT, amount, badge, ranked
+from rigmodel.report.html.verdicts import ranked
 from rigmodel.spec.resolve import FIT_MM, PlannedStation, Scene
 
 _PLACES = (
@@ -33,56 +33,12 @@ _PLACES = (
 
 def findings_html(checked: Checked) -> Html:
     """All findings, worst first, each with what was measured and a remedy to apply."""
-    items = [_finding(n, f, checked) for n, f in ranked(checked.findings.findings)]
-    return joined(items)
-
-
-def _finding(number: int, finding: Finding, checked: Checked) -> Html:
-    head = (
-        tag("span", {"class": "at"}, str(number)),
-        badge(finding.verdict),
-        tag("code", None, finding.check),
-    )
-    if finding.at:
-        shown = tag(
-            "button",
-            {
-                "type": "button",
-                "class": "show",
-                "id": f"show-{number}",
-                "data-finding": number,
-                "aria-pressed": "false",
-            },
-            *head,
-            tag("span", {"class": "go"}, "Show in 3D"),
-        )
-    else:
-        shown = tag("div", {"class": "show"}, *head)
-    return tag(
-        "li",
-        {"class": f"finding {SHORT[finding.verdict]}", "id": f"finding-{number}"},
-        shown,
-        tag("p", None, finding.message),
-        tag("dl", None, list(_numbers(finding, checked))),
-        list(_remedy(number, finding, checked)),
-    )
-
-
-def _numbers(finding: Finding, checked: Checked) -> Iterator[Html]:
     unit = checked.scene.unit
-    if finding.value is None or finding.limit is None:
-        return
-    source = f" ({finding.source})" if finding.source else ""
-    for term, told in (
-        ("Measured", amount(finding.value, finding.unit, unit)),
-        ("Limit", amount(finding.limit, finding.unit, unit) + source),
-        (
-            "Short by" if finding.verdict is Verdict.FAIL else "Margin",
-            amount(abs(finding.value - finding.limit), finding.unit, unit),
-        ),
-    ):
-        yield tag("dt", None, term)
-        yield tag("dd", None, told)
+    items = [
+        finding_item(n, f, unit, *_remedy(n, f, checked))
+        for n, f in ranked(checked.findings.findings)
+    ]
+    return joined(items)
 
 
 def _remedy(number: int, finding: Finding, checked: Checked) -> Iterator[Html]:
@@ -318,52 +274,4 @@ def lines_html(text: str, faults: Sequence[Fault]) -> Html:
             tag("span", {"class": "why"}, f"✗ {wrong[i].message}") if i in wrong else "",
         )
         for i, line in enumerate(text.splitlines(), start=1)
-    )
-
-
-def motions_html(checked: Checked) -> Html:
-    """Sliders for everything that moves."""
-    return joined(
-        tag(
-            "div",
-            {"class": "slider"},
-            tag("label", {"for": f"motion-{m['kind']}"}, m["title"]),
-            tag(
-                "input",
-                {
-                    "type": "range",
-                    "id": f"motion-{m['kind']}",
-                    "min": -100 if m["low"] else 0,
-                    "max": 100 if m["high"] else 0,
-                    "step": 5,
-                    "value": 0,
-                    "data-motion": m["kind"],
-                    "data-low": m["low"],
-                    "data-high": m["high"],
-                },
-            ),
-            tag("output", {"for": f"motion-{m['kind']}"}, "at work"),
-        )
-        for m in motions(checked.assembly)
-    )
-
-
-def groups_html(checked: Checked) -> Html:
-    """Boxes for what can be hidden."""
-    return joined(
-        tag(
-            "label",
-            {"class": "check"},
-            tag(
-                "input",
-                {
-                    "type": "checkbox",
-                    "id": f"group-{name}",
-                    "data-group": name,
-                    "checked": name != "plants",
-                },
-            ),
-            words,
-        )
-        for name, words in groups(checked.assembly)
     )

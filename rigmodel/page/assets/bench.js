@@ -9,8 +9,8 @@ function fill(id, html) {
   const focused = document.activeElement && box.contains(document.activeElement) ? document.activeElement : null;
   const place = focused && focused.id;
   const folds = new Set([...box.querySelectorAll("details[open]")].map((d) => d.id));
-  const values = new Map([...box.querySelectorAll("[data-motion], #add-use, #add-at")].map((e) => [e.id, e.value]));
-  const boxes = new Map([...box.querySelectorAll("[data-group]")].map((e) => [e.id, e.checked]));
+  const values = new Map([...box.querySelectorAll("[data-motion], [data-one], #add-use, #add-at")].map((e) => [e.id, e.value]));
+  const boxes = new Map([...box.querySelectorAll("[data-group], [data-ghosts]")].map((e) => [e.id, e.checked]));
   const top = box.scrollTop;
   box.innerHTML = html;
   delete box.dataset.shown;
@@ -26,7 +26,8 @@ class Bench {
   constructor(session) {
     this.base = `/s/${session}`;
     this.session = session;
-    this.view = new LiveView();
+    this.stage = new Stage();
+    this.carrier = new Carrier(this.stage, (station, to) => this.ask("place", { index: station.index, name: station.name, to }));
     this.state = { version: 0, stamp: -1 };
     this.queue = [];
     this.busy = false;
@@ -34,7 +35,7 @@ class Bench {
   }
 
   async begin() {
-    this.view.listen();
+    this.stage.listen();
     this.listen();
     await this.refresh();
     this.follow();
@@ -111,7 +112,7 @@ class Bench {
       ["coverage", state.coverage], ["not-checked", state.notChecked], ["motions", state.motions],
       ["groups", state.groups],
     ]) fill(id, html);
-    if (this.view.model) this.view.press();
+    if (this.stage.model) this.stage.press();
     this.remember();
     this.draw();
   }
@@ -121,10 +122,12 @@ class Bench {
     this.drawing = true;
     try {
       while (this.drawn !== this.state.stamp) {
-        const answer = await fetch(`${this.base}/model`);
+        const known = [...this.stage.shapes.keys()].join(".");
+        const answer = await fetch(`${this.base}/model?known=${known}`);
         const data = await answer.json();
         if (data === null) return;
-        this.view.take(data);
+        this.stage.take(data);
+        this.carrier.renew(data);
         this.drawn = data.stamp;
         byId("stage").dataset.stamp = data.stamp;
         if (data.stamp < this.state.stamp) continue;
@@ -167,12 +170,14 @@ class Bench {
         const answer = await fetch(`${this.base}/do`, { method: "POST", headers: HEADERS, body });
         const { message, state } = await answer.json();
         if (answer.status === 409) this.queue.length = 0;
+        if (!answer.ok) this.carrier.cancel();
         if (state) this.show(state);
         this.complain(answer.ok ? "" : message, answer.status === 409 ? null : fault);
-        if (answer.ok && message) this.view.says.textContent = message;
+        if (answer.ok && message) this.stage.says.textContent = message;
         byId("stage").dataset.took = String(Math.round(performance.now() - began));
       } catch {
         this.queue.length = 0;
+        this.carrier.cancel();
         this.connected(false);
         this.complain("The server did not answer; this change was not made.", fault);
       }
@@ -231,6 +236,13 @@ class Bench {
     if (station) {
       const { dataset } = station;
       this.ask(dataset.do, { index: Number(dataset.station), count: Number(dataset.count) });
+    }
+    const chosen = target.closest("[data-choose]");
+    if (chosen && this.stage.model) {
+      const station = this.stage.model.stations.find((s) => s.index === Number(chosen.dataset.choose));
+      if (station) this.carrier.choose(station.name);
+      byId("view").scrollIntoView({ block: "nearest" });
+      this.carrier.grip.focus();
     }
     if (target.closest("#add-station")) this.ask("add", { use: byId("add-use").value, at: byId("add-at").value });
     const line = target.closest("[data-line]");
