@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from rigmodel.errors import RigmodelError
-from rigmodel.page import scene_edits
+from rigmodel.page import lists, scene_edits
 from rigmodel.page.checking import Checked
 from rigmodel.page.session import Session
 from rigmodel.page.text_edit import Path
@@ -80,14 +80,20 @@ def _set(session: Session, asked: Mapping[str, Any]) -> str:
     return _changed(
         session,
         asked,
-        lambda text, checked: scene_edits.write_value(text, path, typed, checked.scene.unit),
+        lambda text, checked: scene_edits.write_value(
+            lists.owned(text, checked.scene, path), path, typed, checked.scene.unit
+        ),
     )
 
 
 def _nudge(session: Session, asked: Mapping[str, Any]) -> str:
     path, count = _path(asked), _steps(asked)
     return _changed(
-        session, asked, lambda text, checked: scene_edits.nudge(text, checked.scene, path, count)
+        session,
+        asked,
+        lambda text, checked: scene_edits.nudge(
+            lists.owned(text, checked.scene, path), checked.scene, path, count
+        ),
     )
 
 
@@ -122,6 +128,18 @@ def _station(edit: _Edit) -> Callable[[Session, Mapping[str, Any]], str]:
         return _changed(session, asked, lambda text, checked: edit(text, checked.scene, index))
 
     return action
+
+
+def _list_add(session: Session, asked: Mapping[str, Any]) -> str:
+    name = _text(asked, "list")
+    return _changed(session, asked, lambda text, checked: lists.add(text, checked.scene, name))
+
+
+def _list_remove(session: Session, asked: Mapping[str, Any]) -> str:
+    name, index = _text(asked, "list"), _number(asked, "index")
+    return _changed(
+        session, asked, lambda text, checked: lists.remove(text, checked.scene, name, index)
+    )
 
 
 def _add(session: Session, asked: Mapping[str, Any]) -> str:
@@ -178,6 +196,8 @@ _ACTIONS: Mapping[str, Callable[[Session, Mapping[str, Any]], str]] = {
     "mirror": _station(scene_edits.mirror_station),
     "remove": _station(scene_edits.remove_station),
     "add": _add,
+    "list-add": _list_add,
+    "list-remove": _list_remove,
     "remedy": _remedy,
     "text": _rewrite,
     "undo": _undo,

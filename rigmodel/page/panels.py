@@ -16,6 +16,7 @@ from rigmodel.page.controls import (
     quick_controls,
     station_controls,
 )
+from rigmodel.page.lists import LISTS, Listed, items
 from rigmodel.page.scene_edits import step_mm
 from rigmodel.report.cautions import CAUTIONS
 from rigmodel.report.html.finding_list import finding_item
@@ -102,7 +103,46 @@ def controls_html(checked: Checked, text: str) -> Html:
         )
         for i, (title, items) in enumerate(more_controls(scene, text))
     ]
-    return joined(([_field(c) for c in quick_controls(scene, text)], folds))
+    grown = [_list(listed, scene, text) for listed in LISTS]
+    return joined(([_field(c) for c in quick_controls(scene, text)], folds, grown))
+
+
+def _list(listed: Listed, scene: Scene, text: str) -> Html:
+    """A list with all its items, and a button for one more."""
+    found = items(listed, scene, text)
+    return tag(
+        "details",
+        {"id": f"list-{listed.id}"},
+        tag("summary", None, f"{listed.title} ({len(found)})"),
+        tag("p", {"class": "help"}, listed.help),
+        [_item(listed, number, fields) for number, fields in enumerate(found, start=1)],
+        tag(
+            "button",
+            {"type": "button", "id": f"grow-{listed.id}", "data-grow": listed.id},
+            f"Add: {listed.item.lower()} {len(found) + 1}",
+        ),
+    )
+
+
+def _item(listed: Listed, number: int, fields: tuple[Control, ...]) -> Html:
+    name = f"{listed.item} {number}"
+    return tag(
+        "fieldset",
+        {"class": "item"},
+        tag("legend", None, name),
+        [_field(field) for field in fields],
+        tag(
+            "button",
+            {
+                "type": "button",
+                "id": f"shrink-{listed.id}-{number}",
+                "data-shrink": listed.id,
+                "data-index": number - 1,
+                "aria-label": f"Delete {name.lower()}: {listed.title}",
+            },
+            "Delete",
+        ),
+    )
 
 
 def _field(control: Control, lead: str = "") -> Html:
@@ -152,6 +192,7 @@ def _station(planned: PlannedStation, checked: Checked, text: str) -> Html:
     single = isinstance(planned.spec.at, tuple) or all(p.side == 0 for p in planned.places)
     ways = ("Move left", "Move right") if single else ("Move outward", "Move inward")
     buttons = (
+        ("choose", 0, "Move in 3D"),
         ("move", 1, f"{ways[0]} {step}"),
         ("move", -1, f"{ways[1]} {step}"),
         ("copy", 0, "Copy"),
@@ -176,14 +217,13 @@ def _station(planned: PlannedStation, checked: Checked, text: str) -> Html:
 
 
 def _action(index: int, name: str, what: str, count: int, words: str) -> Html:
+    does: dict[str, Value] = {"data-station": index, "data-do": what, "data-count": count}
     return tag(
         "button",
         {
             "type": "button",
             "id": f"do-{index}-{what}{count}",
-            "data-station": index,
-            "data-do": what,
-            "data-count": count,
+            **({"data-choose": index} if what == "choose" else does),
             "aria-label": f"{words}: {name}",
         },
         words,

@@ -7,7 +7,7 @@ from typing import Any
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Change
-from rigmodel.page.controls import kind_of, resolved, units_of_scene
+from rigmodel.page.controls import exact_length, kind_of, resolved, units_of_scene
 from rigmodel.page.text_edit import (
     EditError,
     Path,
@@ -22,7 +22,7 @@ from rigmodel.reading.faults import path_text
 from rigmodel.sheet.fields import spec_field
 from rigmodel.spec.places import places
 from rigmodel.spec.resolve import PlannedStation, Scene
-from rigmodel.units import Unit, format_setting, parse_length
+from rigmodel.units import Unit
 
 _STATIONS: Path = ("stations",)
 _OTHER = {"left": "right", "right": "left"}
@@ -64,14 +64,6 @@ def _with_unit(item: str, unit: Unit) -> str:
     if any(c.isalpha() or c in "\"'″′”’“‘" for c in item):
         return item
     return f"{item} {unit.value}"
-
-
-def exact_length(mm: float, unit: Unit) -> str:
-    """A length as a text that reads back as the same length, in `unit` where it can."""
-    told = format_setting(mm, unit)
-    if abs(parse_length(told, unit) - mm) <= _SAME_MM:
-        return told
-    return f"{round(mm, 6):.6f}".rstrip("0").rstrip(".") + " mm"
 
 
 def _setting(mm: float, unit: Unit) -> str:

@@ -118,11 +118,19 @@ def bench_page(session_id: str, title: str) -> str:
         tag(
             "main",
             {"id": "bench", "data-session": session_id},
-            tag("aside", {"class": "controls-side", "aria-label": "Numbers"}, _numbers()),
+            tag(
+                "aside",
+                {"class": "controls-side", "aria-label": "Numbers", "data-scrolls": True},
+                _numbers(),
+            ),
             tag("div", {"class": "view"}, _view(), _coverage(), _text()),
             tag(
                 "section",
-                {"class": "findings-side", "aria-labelledby": "title-findings"},
+                {
+                    "class": "findings-side",
+                    "aria-labelledby": "title-findings",
+                    "data-scrolls": True,
+                },
                 tag("h2", {"id": "title-findings"}, "Findings"),
                 tag("ol", {"class": "findings", "id": "findings", "tabindex": -1}, ""),
                 tag(
@@ -185,7 +193,11 @@ def _view() -> Html:
     return tag(
         "section",
         {"aria-label": "3D view", "id": "view"},
-        stage.stage("3D view of the rig", _grip()),
+        stage.stage(
+            "3D view of the rig",
+            _grip(),
+            tag("div", {"class": "verdict", "id": "verdict-small", "aria-hidden": "true"}, ""),
+        ),
         stage.says(),
         stage.view_controls(
             tag("span", {"id": "groups"}, ""), tag("span", {"id": "motions"}, ""), _KEYS
@@ -239,6 +251,10 @@ def _text() -> Html:
             tag("textarea", {"id": "text", "rows": 24, "spellcheck": "false", "wrap": "off"}, ""),
             tag("p", {"class": "buttons"}, _button("take-text", "Check this text")),
             tag("h3", None, "As it stands, with line numbers"),
-            tag("ol", {"id": "lines", "class": "lines"}, ""),
+            tag(
+                "ol",
+                {"id": "lines", "class": "lines", "tabindex": 0, "aria-label": "Lines of the text"},
+                "",
+            ),
         ),
     )

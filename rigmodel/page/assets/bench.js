@@ -3,9 +3,12 @@
 const HEADERS = { "Content-Type": "application/json", "X-Rigmodel": "1" };
 
 // Text made on the server, in which everything of the user's is escaped already.
+const shown = new Map();
+
 function fill(id, html) {
   const box = byId(id);
-  if (box.dataset.shown === html) return;
+  if (shown.get(id) === html) return;
+  shown.set(id, html);
   const focused = document.activeElement && box.contains(document.activeElement) ? document.activeElement : null;
   const place = focused && focused.id;
   const folds = new Set([...box.querySelectorAll("details[open]")].map((d) => d.id));
@@ -13,8 +16,6 @@ function fill(id, html) {
   const boxes = new Map([...box.querySelectorAll("[data-group], [data-ghosts]")].map((e) => [e.id, e.checked]));
   const top = box.scrollTop;
   box.innerHTML = html;
-  delete box.dataset.shown;
-  box.dataset.shown = html;
   for (const fold of box.querySelectorAll("details")) if (fold.id && folds.has(fold.id)) fold.open = true;
   for (const [id, value] of values) if (byId(id)) byId(id).value = value;
   for (const [id, checked] of boxes) if (byId(id)) byId(id).checked = checked;
@@ -105,8 +106,8 @@ class Bench {
     }
     byId("title").textContent = state.title;
     document.title = `${state.word}: ${state.title}`;
-    byId("verdict").innerHTML = `${state.verdict} <span></span>`;
-    byId("verdict").lastElementChild.textContent = state.counts;
+    fill("verdict", `${state.verdict} <span>${state.counts}</span>`); // only a change is spoken
+    fill("verdict-small", state.verdict);
     for (const [id, html] of [
       ["findings", state.findings], ["controls", state.controls], ["stations", state.stations],
       ["coverage", state.coverage], ["not-checked", state.notChecked], ["motions", state.motions],
@@ -237,6 +238,10 @@ class Bench {
       const { dataset } = station;
       this.ask(dataset.do, { index: Number(dataset.station), count: Number(dataset.count) });
     }
+    const grow = target.closest("[data-grow]");
+    if (grow) this.ask("list-add", { list: grow.dataset.grow });
+    const shrink = target.closest("[data-shrink]");
+    if (shrink) this.ask("list-remove", { list: shrink.dataset.shrink, index: Number(shrink.dataset.index) });
     const chosen = target.closest("[data-choose]");
     if (chosen && this.stage.model) {
       const station = this.stage.model.stations.find((s) => s.index === Number(chosen.dataset.choose));
