@@ -146,7 +146,7 @@ class Painter {
   ghost({ worlds, holds, strong }, scene) {
     const here = this.worlds;
     const away = (b) => worlds[b.frame].some((x, i) => Math.abs(x - here[b.frame][i]) > 1e-6);
-    const list = this.model.bodies.filter((b) => this.model.shown(b) && b.opacity >= 1 && (holds ? holds(b) : away(b)));
+    const list = this.model.bodies.filter((b) => this.model.shown(b) && (holds ? holds(b) : away(b)));
     this.worlds = worlds;
     this.bodies(list, scene, [...GHOST, strong ? 0.3 : 0.13]);
     this.edges(list, scene, strong ? 0.9 : 0.4, strong ? LIT : GHOST);
