@@ -6,13 +6,14 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from rigmodel.errors import RigmodelError
-from rigmodel.page import scene_edits
+from rigmodel.page import lists, scene_edits
 from rigmodel.page.checking import Checked
 from rigmodel.page.session import Session
 from rigmodel.page.text_edit import Path
 from rigmodel.units import Unit
 
 MAX_STEPS = 400
+FARTHEST_MM = 1e5
 
 
 class RequestError(RigmodelError):
@@ -79,14 +80,20 @@ def _set(session: Session, asked: Mapping[str, Any]) -> str:
     return _changed(
         session,
         asked,
-        lambda text, checked: scene_edits.write_value(text, path, typed, checked.scene.unit),
+        lambda text, checked: scene_edits.write_value(
+            lists.owned(text, checked.scene, path), path, typed, checked.scene.unit
+        ),
     )
 
 
 def _nudge(session: Session, asked: Mapping[str, Any]) -> str:
     path, count = _path(asked), _steps(asked)
     return _changed(
-        session, asked, lambda text, checked: scene_edits.nudge(text, checked.scene, path, count)
+        session,
+        asked,
+        lambda text, checked: scene_edits.nudge(
+            lists.owned(text, checked.scene, path), checked.scene, path, count
+        ),
     )
 
 
@@ -99,6 +106,19 @@ def _move(session: Session, asked: Mapping[str, Any]) -> str:
     )
 
 
+def _place(session: Session, asked: Mapping[str, Any]) -> str:
+    index, name, to = _number(asked, "index"), _text(asked, "name"), asked.get("to")
+    if not isinstance(to, int | float) or isinstance(to, bool) or not abs(to) < FARTHEST_MM:
+        raise RequestError("to must be a place on the bar in mm")
+    return _changed(
+        session,
+        asked,
+        lambda text, checked: scene_edits.place_station(
+            text, checked.assembly, index, name, float(to)
+        ),
+    )
+
+
 _Edit = Callable[[str, Any, int], str]
 
 
@@ -108,6 +128,18 @@ def _station(edit: _Edit) -> Callable[[Session, Mapping[str, Any]], str]:
         return _changed(session, asked, lambda text, checked: edit(text, checked.scene, index))
 
     return action
+
+
+def _list_add(session: Session, asked: Mapping[str, Any]) -> str:
+    name = _text(asked, "list")
+    return _changed(session, asked, lambda text, checked: lists.add(text, checked.scene, name))
+
+
+def _list_remove(session: Session, asked: Mapping[str, Any]) -> str:
+    name, index = _text(asked, "list"), _number(asked, "index")
+    return _changed(
+        session, asked, lambda text, checked: lists.remove(text, checked.scene, name, index)
+    )
 
 
 def _add(session: Session, asked: Mapping[str, Any]) -> str:
@@ -158,11 +190,14 @@ _ACTIONS: Mapping[str, Callable[[Session, Mapping[str, Any]], str]] = {
     "set": _set,
     "nudge": _nudge,
     "move": _move,
+    "place": _place,
     "copy": _station(scene_edits.copy_station),
     "rows": _station(scene_edits.to_all_rows),
     "mirror": _station(scene_edits.mirror_station),
     "remove": _station(scene_edits.remove_station),
     "add": _add,
+    "list-add": _list_add,
+    "list-remove": _list_remove,
     "remedy": _remedy,
     "text": _rewrite,
     "undo": _undo,

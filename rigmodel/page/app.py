@@ -110,7 +110,8 @@ class _Pages:
 
     async def model(self, request: Request) -> Response:
         session = await self._session(request)
-        data = await run_in_threadpool(lambda: json.dumps(model(session)))
+        known = frozenset(request.query_params.get("known", "").split("."))
+        data = await run_in_threadpool(lambda: json.dumps(model(session, known)))
         return Response(data, media_type="application/json")
 
     async def news(self, request: Request) -> Response:

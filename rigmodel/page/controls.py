@@ -32,6 +32,7 @@ QUICK = (
     "tractor.front.track",
 )
 STATION = ("depth", "pair_gap", "keep_out", "rank", "shift", "at", "only", "sides", "hand", "face")
+_SAME_MM = 1e-6
 _NOT_HERE = frozenset(("units",))
 
 
@@ -78,7 +79,7 @@ def quick_controls(scene: Scene, text: str) -> tuple[Control, ...]:
 def more_controls(scene: Scene, text: str) -> tuple[tuple[str, tuple[Control, ...]], ...]:
     """Everything else in the order of the measuring sheet, then limits and tolerances.
 
-    Items of lists that are not there yet cannot be offered: they are added in the text.
+    Lists that grow and shrink have controls of their own (`lists.py`).
     """
     shown = {c.path for c in quick_controls(scene, text)}
     found: list[tuple[str, tuple[Control, ...]]] = []
@@ -109,12 +110,8 @@ def _has_gap(scene: Scene, index: int) -> bool:
 
 
 def _of(paths: Iterable[Path], shown: set[Path], scene: Scene, text: str) -> tuple[Control, ...]:
-    inside = (p for p in paths if p not in shown and p[0] != "stations")
-    return tuple(
-        control(path, scene, text)
-        for path in inside
-        if not any(isinstance(s, int) for s in path) or value_at(text, path) is not None
-    )
+    inside = (p for p in paths if p not in shown and not any(isinstance(s, int) for s in p))
+    return tuple(control(path, scene, text) for path in inside)
 
 
 def control(path: Path, scene: Scene, text: str) -> Control:
@@ -158,6 +155,14 @@ def units_of_scene(text: str) -> Unit:
     """The unit of bare numbers in a scene's text; millimetres where it is not given well."""
     word = value_at(text, ("units",))
     return Unit(word) if word in {u.value for u in Unit} else Unit.MM
+
+
+def exact_length(mm: float, unit: Unit) -> str:
+    """A length as a text that reads back as the same length, in `unit` where it can."""
+    told = format_setting(mm, unit)
+    if abs(parse_length(told, unit) - mm) <= _SAME_MM:
+        return told
+    return f"{round(mm, 6):.6f}".rstrip("0").rstrip(".") + " mm"
 
 
 def _shown(value: Any, kind: str, text: str, scene: Scene) -> str:

@@ -16,11 +16,12 @@ from rigmodel.page.controls import (
     quick_controls,
     station_controls,
 )
+from rigmodel.page.lists import LISTS, Listed, items
 from rigmodel.page.scene_edits import step_mm
 from rigmodel.report.cautions import CAUTIONS
+from rigmodel.report.html.finding_list import finding_item
 from rigmodel.report.html.markup import Html, Value, joined, tag
-from rigmodel.report.html.model_data import groups, motions
-from rigmodel.report.html.verdicts import SHORT, amount, badge, ranked
+from rigmodel.report.html.verdicts import ranked
 from rigmodel.spec.resolve import FIT_MM, PlannedStation, Scene
 
 _PLACES = (
@@ -33,56 +34,12 @@ _PLACES = (
 
 def findings_html(checked: Checked) -> Html:
     """All findings, worst first, each with what was measured and a remedy to apply."""
-    items = [_finding(n, f, checked) for n, f in ranked(checked.findings.findings)]
-    return joined(items)
-
-
-def _finding(number: int, finding: Finding, checked: Checked) -> Html:
-    head = (
-        tag("span", {"class": "at"}, str(number)),
-        badge(finding.verdict),
-        tag("code", None, finding.check),
-    )
-    if finding.at:
-        shown = tag(
-            "button",
-            {
-                "type": "button",
-                "class": "show",
-                "id": f"show-{number}",
-                "data-finding": number,
-                "aria-pressed": "false",
-            },
-            *head,
-            tag("span", {"class": "go"}, "Show in 3D"),
-        )
-    else:
-        shown = tag("div", {"class": "show"}, *head)
-    return tag(
-        "li",
-        {"class": f"finding {SHORT[finding.verdict]}", "id": f"finding-{number}"},
-        shown,
-        tag("p", None, finding.message),
-        tag("dl", None, list(_numbers(finding, checked))),
-        list(_remedy(number, finding, checked)),
-    )
-
-
-def _numbers(finding: Finding, checked: Checked) -> Iterator[Html]:
     unit = checked.scene.unit
-    if finding.value is None or finding.limit is None:
-        return
-    source = f" ({finding.source})" if finding.source else ""
-    for term, told in (
-        ("Measured", amount(finding.value, finding.unit, unit)),
-        ("Limit", amount(finding.limit, finding.unit, unit) + source),
-        (
-            "Short by" if finding.verdict is Verdict.FAIL else "Margin",
-            amount(abs(finding.value - finding.limit), finding.unit, unit),
-        ),
-    ):
-        yield tag("dt", None, term)
-        yield tag("dd", None, told)
+    items = [
+        finding_item(n, f, unit, *_remedy(n, f, checked))
+        for n, f in ranked(checked.findings.findings)
+    ]
+    return joined(items)
 
 
 def _remedy(number: int, finding: Finding, checked: Checked) -> Iterator[Html]:
@@ -146,7 +103,46 @@ def controls_html(checked: Checked, text: str) -> Html:
         )
         for i, (title, items) in enumerate(more_controls(scene, text))
     ]
-    return joined(([_field(c) for c in quick_controls(scene, text)], folds))
+    grown = [_list(listed, scene, text) for listed in LISTS]
+    return joined(([_field(c) for c in quick_controls(scene, text)], folds, grown))
+
+
+def _list(listed: Listed, scene: Scene, text: str) -> Html:
+    """A list with all its items, and a button for one more."""
+    found = items(listed, scene, text)
+    return tag(
+        "details",
+        {"id": f"list-{listed.id}"},
+        tag("summary", None, f"{listed.title} ({len(found)})"),
+        tag("p", {"class": "help"}, listed.help),
+        [_item(listed, number, fields) for number, fields in enumerate(found, start=1)],
+        tag(
+            "button",
+            {"type": "button", "id": f"grow-{listed.id}", "data-grow": listed.id},
+            f"Add: {listed.item.lower()} {len(found) + 1}",
+        ),
+    )
+
+
+def _item(listed: Listed, number: int, fields: tuple[Control, ...]) -> Html:
+    name = f"{listed.item} {number}"
+    return tag(
+        "fieldset",
+        {"class": "item"},
+        tag("legend", None, name),
+        [_field(field) for field in fields],
+        tag(
+            "button",
+            {
+                "type": "button",
+                "id": f"shrink-{listed.id}-{number}",
+                "data-shrink": listed.id,
+                "data-index": number - 1,
+                "aria-label": f"Delete {name.lower()}: {listed.title}",
+            },
+            "Delete",
+        ),
+    )
 
 
 def _field(control: Control, lead: str = "") -> Html:
@@ -196,6 +192,7 @@ def _station(planned: PlannedStation, checked: Checked, text: str) -> Html:
     single = isinstance(planned.spec.at, tuple) or all(p.side == 0 for p in planned.places)
     ways = ("Move left", "Move right") if single else ("Move outward", "Move inward")
     buttons = (
+        ("choose", 0, "Move in 3D"),
         ("move", 1, f"{ways[0]} {step}"),
         ("move", -1, f"{ways[1]} {step}"),
         ("copy", 0, "Copy"),
@@ -220,14 +217,13 @@ def _station(planned: PlannedStation, checked: Checked, text: str) -> Html:
 
 
 def _action(index: int, name: str, what: str, count: int, words: str) -> Html:
+    does: dict[str, Value] = {"data-station": index, "data-do": what, "data-count": count}
     return tag(
         "button",
         {
             "type": "button",
             "id": f"do-{index}-{what}{count}",
-            "data-station": index,
-            "data-do": what,
-            "data-count": count,
+            **({"data-choose": index} if what == "choose" else does),
             "aria-label": f"{words}: {name}",
         },
         words,
@@ -318,52 +314,4 @@ def lines_html(text: str, faults: Sequence[Fault]) -> Html:
             tag("span", {"class": "why"}, f"✗ {wrong[i].message}") if i in wrong else "",
         )
         for i, line in enumerate(text.splitlines(), start=1)
-    )
-
-
-def motions_html(checked: Checked) -> Html:
-    """Sliders for everything that moves."""
-    return joined(
-        tag(
-            "div",
-            {"class": "slider"},
-            tag("label", {"for": f"motion-{m['kind']}"}, m["title"]),
-            tag(
-                "input",
-                {
-                    "type": "range",
-                    "id": f"motion-{m['kind']}",
-                    "min": -100 if m["low"] else 0,
-                    "max": 100 if m["high"] else 0,
-                    "step": 5,
-                    "value": 0,
-                    "data-motion": m["kind"],
-                    "data-low": m["low"],
-                    "data-high": m["high"],
-                },
-            ),
-            tag("output", {"for": f"motion-{m['kind']}"}, "at work"),
-        )
-        for m in motions(checked.assembly)
-    )
-
-
-def groups_html(checked: Checked) -> Html:
-    """Boxes for what can be hidden."""
-    return joined(
-        tag(
-            "label",
-            {"class": "check"},
-            tag(
-                "input",
-                {
-                    "type": "checkbox",
-                    "id": f"group-{name}",
-                    "data-group": name,
-                    "checked": name != "plants",
-                },
-            ),
-            words,
-        )
-        for name, words in groups(checked.assembly)
     )

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Change
-from rigmodel.page.controls import kind_of, resolved, units_of_scene
+from rigmodel.page.controls import exact_length, kind_of, resolved, units_of_scene
 from rigmodel.page.text_edit import (
     EditError,
     Path,
@@ -21,12 +22,13 @@ from rigmodel.reading.faults import path_text
 from rigmodel.sheet.fields import spec_field
 from rigmodel.spec.places import places
 from rigmodel.spec.resolve import PlannedStation, Scene
-from rigmodel.units import Unit, format_setting, parse_length
+from rigmodel.units import Unit
 
 _STATIONS: Path = ("stations",)
 _OTHER = {"left": "right", "right": "left"}
 _INCH_STEP, _MM_STEP = 25.4 / 16.0, 1.0
 _SAME_MM = 1e-6
+_LONG = 12  # characters; what is longer has more decimals than a tape shows
 
 
 def write_value(text: str, path: Path, typed: str, unit: Unit) -> str:
@@ -64,12 +66,10 @@ def _with_unit(item: str, unit: Unit) -> str:
     return f"{item} {unit.value}"
 
 
-def exact_length(mm: float, unit: Unit) -> str:
-    """A length as a text that reads back as the same length, in `unit` where it can."""
-    told = format_setting(mm, unit)
-    if abs(parse_length(told, unit) - mm) <= _SAME_MM:
-        return told
-    return f"{round(mm, 6):.6f}".rstrip("0").rstrip(".") + " mm"
+def _setting(mm: float, unit: Unit) -> str:
+    """As `exact_length`, but to 0.1 mm where the unit cannot say it: nobody marks finer."""
+    told = exact_length(mm, unit)
+    return told if len(told) <= _LONG else f"{round(mm, 1):g} mm"
 
 
 def write_changes(text: str, changes: Sequence[Change]) -> str:
@@ -127,11 +127,49 @@ def move_station(text: str, scene: Scene, index: int, count: int) -> str:
     return _shifted(text, index, shift, unit)
 
 
+def place_station(text: str, assembly: Assembly, index: int, name: str, to_mm: float) -> str:
+    """Puts a station's clamp at the hole or step of the bar that is nearest to a mark.
+
+    All places of a station at rows, gaps, tracks or outside go alike; a place that was given from
+    the bar's centre goes alone.
+
+    Args:
+        text: the scene's text.
+        assembly: what it makes.
+        index: of the station in the scene.
+        name: which of its places was moved.
+        to_mm: the mark, mm left of the bar's centre.
+
+    Raises:
+        EditError: there is no such place.
+    """
+    planned = _planned(assembly.scene, index)
+    own = planned.spec.name
+    named = {".".join(filter(None, (p.name, own))): p for p in planned.places}
+    place = named.get(name)
+    if place is None or name not in assembly.station:
+        raise EditError(f"station {index + 1} has no place {name}")
+    step, unit = step_mm(assembly.scene), units_of_scene(text)
+    moved = round(to_mm / step) * step - assembly.adjustment[f"{name}.place"].wanted
+    if isinstance(planned.spec.at, tuple):
+        return _placed_alone(text, planned, place.number, moved, unit)
+    return _shifted(text, index, planned.spec.shift + (place.side or 1) * moved, unit)
+
+
+def _placed_alone(text: str, planned: PlannedStation, number: int, moved: float, unit: Unit) -> str:
+    """Moves the given distance that is the `number`-th from the left."""
+    given = planned.spec.at
+    assert isinstance(given, tuple)
+    which = sorted(range(len(given)), key=lambda i: -given[i])[number - 1]
+    told = _setting(given[which] + moved, unit)
+    return set_value(text, ("stations", planned.index, "at", which), told)
+
+
 def _shifted(text: str, index: int, shift: float, unit: Unit) -> str:
     path = ("stations", index, "shift")
-    if shift == 0.0:
+    if abs(shift) <= _SAME_MM:
         return set_value(text, path, None) if value_at(text, path) is not None else text
-    return set_value(text, path, exact_length(shift, unit))
+    return set_value(text, path, _setting(shift, unit))
 
 
 def to_all_rows(text: str, scene: Scene, index: int) -> str:

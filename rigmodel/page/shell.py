@@ -9,31 +9,15 @@ from rigmodel import __version__
 from rigmodel.page.downloads import offered
 from rigmodel.page.start import demos_html, form_html
 from rigmodel.report.html import page as report_page
+from rigmodel.report.html import stage
 from rigmodel.report.html.markup import Html, tag
 from rigmodel.units import Unit
 
 ASSETS = Path(__file__).parent / "assets"
-_VIEW = ("linear", "model", "shaders", "painter", "camera", "hands", "marks")
-_OWN = ("view", "bench", "begin")
-_VIEWS = (
-    ("three-quarter", "Three-quarter"),
-    ("top", "Top"),
-    ("front", "Front"),
-    ("rear", "Rear"),
-    ("left", "Left"),
-    ("right", "Right"),
-)
-_CUTS = (
-    ("none", "no cut"),
-    ("across", "across the tractor"),
-    ("along", "along the tractor"),
-    ("level", "level with the soil"),
-)
+_VIEW = ("linear", "model", "shaders", "painter", "camera", "hands", "marks", "stage")
+_OWN = ("pick", "carry", "bench", "begin")
 _KEYS = (
-    ("Turn", "drag with the mouse or one finger; arrow keys"),
-    ("Move", "drag with the right button, Shift or two fingers; Shift + arrow keys"),
-    ("Zoom", "wheel (after a click into the view) or pinch; + and -"),
-    ("Views", "keys 1 to 6; Home for the first"),
+    ("Move a station", "tap it, then drag it along the bar; or its handle with the arrow keys"),
     ("Numbers", "Enter takes what was typed; up and down turn it by 1/16 in or 1 mm"),
     ("Undo", "Ctrl+Z; again with Ctrl+Shift+Z or Ctrl+Y (outside of a text)"),
 )
@@ -134,11 +118,19 @@ def bench_page(session_id: str, title: str) -> str:
         tag(
             "main",
             {"id": "bench", "data-session": session_id},
-            tag("aside", {"class": "controls-side", "aria-label": "Numbers"}, _numbers()),
+            tag(
+                "aside",
+                {"class": "controls-side", "aria-label": "Numbers", "data-scrolls": True},
+                _numbers(),
+            ),
             tag("div", {"class": "view"}, _view(), _coverage(), _text()),
             tag(
                 "section",
-                {"class": "findings-side", "aria-labelledby": "title-findings"},
+                {
+                    "class": "findings-side",
+                    "aria-labelledby": "title-findings",
+                    "data-scrolls": True,
+                },
                 tag("h2", {"id": "title-findings"}, "Findings"),
                 tag("ol", {"class": "findings", "id": "findings", "tabindex": -1}, ""),
                 tag(
@@ -198,76 +190,42 @@ def _numbers() -> Html:
 
 
 def _view() -> Html:
-    canvas = tag(
-        "canvas",
-        {
-            "id": "canvas",
-            "tabindex": 0,
-            "role": "application",
-            "aria-label": "3D view of the rig",
-            "aria-describedby": "keys",
-        },
-        "",
-    )
-    stage = tag(
-        "div",
-        {"id": "stage", "data-state": "waiting"},
-        canvas,
-        tag("svg", {"id": "marks", "aria-hidden": "true"}, ""),
-    )
-    views = [
-        tag("button", {"type": "button", "data-view": n, "aria-pressed": "false"}, words)
-        for n, words in _VIEWS
-    ]
-    cut = (
-        tag(
-            "select",
-            {"id": "cut", "aria-label": "Direction of the cut"},
-            [tag("option", {"value": n}, words) for n, words in _CUTS],
-        ),
-        tag(
-            "input",
-            {
-                "type": "range",
-                "id": "cut-place",
-                "min": 0,
-                "max": 100,
-                "step": 0.5,
-                "value": 50,
-                "disabled": True,
-                "aria-label": "Place of the cut",
-            },
-        ),
-        _check("cut-flip", "other side"),
-    )
     return tag(
         "section",
-        {"aria-label": "3D view"},
-        stage,
-        tag("p", {"id": "says", "role": "status"}, "The rig stands at work."),
-        tag(
-            "div",
-            {"class": "controls"},
-            _group("Look from", *views, _check("flat", "no perspective")),
-            _group("Show", tag("span", {"id": "groups"}, "")),
-            _group("Cut", *cut),
-            _group("Move", tag("span", {"id": "motions"}, ""), _button("work", "Back to work")),
-            tag(
-                "details",
-                {"id": "keys"},
-                tag("summary", None, "Mouse, touch and keys"),
-                tag("dl", None, *((tag("dt", None, a), tag("dd", None, b)) for a, b in _KEYS)),
-            ),
+        {"aria-label": "3D view", "id": "view"},
+        stage.stage(
+            "3D view of the rig",
+            _grip(),
+            tag("div", {"class": "verdict", "id": "verdict-small", "aria-hidden": "true"}, ""),
+        ),
+        stage.says(),
+        stage.view_controls(
+            tag("span", {"id": "groups"}, ""), tag("span", {"id": "motions"}, ""), _KEYS
         ),
     )
 
 
-def _group(title: str, *content: Html) -> Html:
-    return tag("fieldset", None, tag("legend", None, title), *content)
-
-
-def _check(name: str, words: str) -> Html:
-    return tag("label", {"class": "check"}, tag("input", {"type": "checkbox", "id": name}), words)
+def _grip() -> Html:
+    """The handle of the station that is chosen; it slides along the bar."""
+    return tag(
+        "div",
+        {
+            "id": "grip",
+            "role": "slider",
+            "tabindex": 0,
+            "hidden": True,
+            "aria-label": "Place on the bar",
+            "aria-orientation": "horizontal",
+            "aria-valuemin": 0,
+            "aria-valuemax": 0,
+            "aria-valuenow": 0,
+        },
+        tag(
+            "svg",
+            {"viewBox": "0 0 44 24", "aria-hidden": "true"},
+            tag("path", {"d": "M14 4 4 12l10 8m16-16 10 8-10 8M5 12h34"}),
+        ),
+    )
 
 
 def _coverage() -> Html:
@@ -293,6 +251,10 @@ def _text() -> Html:
             tag("textarea", {"id": "text", "rows": 24, "spellcheck": "false", "wrap": "off"}, ""),
             tag("p", {"class": "buttons"}, _button("take-text", "Check this text")),
             tag("h3", None, "As it stands, with line numbers"),
-            tag("ol", {"id": "lines", "class": "lines"}, ""),
+            tag(
+                "ol",
+                {"id": "lines", "class": "lines", "tabindex": 0, "aria-label": "Lines of the text"},
+                "",
+            ),
         ),
     )

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 from rigmodel.page.panels import (
     controls_html,
     faults_html,
     findings_html,
-    groups_html,
     lines_html,
-    motions_html,
     not_checked_html,
     stations_html,
 )
+from rigmodel.page.scene_edits import step_mm
 from rigmodel.page.session import Session
 from rigmodel.report.html.finding_list import counts
 from rigmodel.report.html.model_data import model_data
+from rigmodel.report.html.stage import group_boxes, motion_sliders
 from rigmodel.report.html.strips import coverage_chart
 from rigmodel.report.html.verdicts import badge
 
@@ -51,16 +52,26 @@ def told(session: Session) -> dict[str, Any]:
             "stations": stations_html(checked, state["text"]),
             "coverage": coverage_chart(checked.assembly),
             "notChecked": not_checked_html(checked),
-            "motions": motions_html(checked),
-            "groups": groups_html(checked),
+            "motions": motion_sliders(checked.assembly),
+            "groups": group_boxes(checked.assembly),
         }
     return state
 
 
-def model(session: Session) -> dict[str, Any] | None:
-    """What the 3D view draws, with the stamp it belongs to; None where the scene has faults."""
+def model(session: Session, known: Collection[str] = ()) -> dict[str, Any] | None:
+    """What the 3D view draws, with the stamp it belongs to; None where the scene has faults.
+
+    Args:
+        session: whose.
+        known: names of shapes that the browser has already.
+    """
     with session.lock:
         checked, stamp = session.checked, session.stamp
     if checked is None:
         return None
-    return {"stamp": stamp, **model_data(checked.assembly, checked.findings)}
+    return {
+        "stamp": stamp,
+        "step": step_mm(checked.scene),
+        "unit": checked.scene.unit.value,
+        **model_data(checked.assembly, checked.findings, known),
+    }

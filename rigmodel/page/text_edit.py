@@ -8,10 +8,10 @@ fail, but it can never quietly change something else, lose a comment, or reorder
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from functools import lru_cache
-from typing import Any
+from typing import Any, TypeAlias
 
 import yaml
 
@@ -20,7 +20,7 @@ from rigmodel.reading.faults import path_text
 from rigmodel.reading.source import parse_source
 
 Path = tuple[str | int, ...]
-Written = str | list[str]
+Written: TypeAlias = "str | list[str] | list[Written] | dict[str, Written]"
 
 _PLAIN = re.compile(r"[A-Za-z0-9](?:[\w ./+-]*[\w.+])?|-\d(?:[\d ./]*\d)?(?: ?(?:mm|cm|m|in|ft))?")
 _WORDS = frozenset(("null", "true", "false", "yes", "no", "on", "off", "y", "n"))
@@ -113,8 +113,8 @@ def copy_item(text: str, path: Path, index: int) -> str:
     return _proven(text[:end] + piece + text[end:], wanted, path_text((*path, index)))
 
 
-def add_item(text: str, path: Path, item: dict[str, str]) -> str:
-    """The text with a new item of plain values at the end of the list at `path`.
+def add_item(text: str, path: Path, item: Mapping[str, Written]) -> str:
+    """The text with a new item at the end of the list at `path`.
 
     Raises:
         EditError: it cannot be added here.
@@ -122,7 +122,7 @@ def add_item(text: str, path: Path, item: dict[str, str]) -> str:
     node = _list_at(text, path)
     wanted = _plain(text)
     _reach(wanted, path).append(dict(item))
-    body = "{" + ", ".join(f"{key}: {_scalar(value)}" for key, value in item.items()) + "}"
+    body = _flow(dict(item))
     start, end = _item_span(text, node, len(node.value) - 1)
     if node.flow_style:
         piece = ", " + body
@@ -316,7 +316,9 @@ def _nested(rest: Sequence[str | int], value: Written) -> str:
 
 def _flow(value: Written) -> str:
     if isinstance(value, list):
-        return "[" + ", ".join(_scalar(item) for item in value) + "]"
+        return "[" + ", ".join(_flow(item) for item in value) + "]"
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key}: {_flow(item)}" for key, item in value.items()) + "}"
     return _scalar(value)
 
 

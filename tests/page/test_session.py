@@ -9,8 +9,7 @@ import pytest
 from rigmodel.clearance.finding import Verdict
 from rigmodel.errors import InputError
 from rigmodel.page.actions import RequestError, act
-from rigmodel.page.controls import STATION, control, kind_of
-from rigmodel.page.scene_edits import exact_length
+from rigmodel.page.controls import STATION, control, exact_length, kind_of
 from rigmodel.page.session import ConflictError, Session
 from rigmodel.page.store import Store, StoreError, file_name
 from rigmodel.page.text_edit import EditError, value_at
@@ -308,3 +307,71 @@ def test_every_field_of_the_measuring_sheet_has_a_control(small: Session) -> Non
     assert kind_of(("toolbar", "roll")) == "angle"
     assert kind_of(("rows", "count")) == "count"
     assert {kind_of(("stations", 0, n)) for n in STATION} == {"length", "count", "text"}
+
+
+def test_lists_grow_and_shrink_and_leave_the_text_as_it_was(small: Session) -> None:
+    before = small.record.text
+    for list_ in ("toolbar-no_clamp", "toolbar-no_clamp", "tractor-obstacles"):
+        do(small, "list-add", list=list_)
+    do(small, "set", path=["toolbar", "no_clamp", 1, "why"], typed="a weld")
+    do(small, "set", path=["tractor", "obstacles", 0, "at"], typed="60, -10, 52")
+    assert small.checked is not None
+    spec = small.checked.scene.spec
+    assert [s.why for s in spec.toolbar.no_clamp] == ["hanger 1", "a weld"]
+    assert spec.tractor.obstacles is not None
+    assert spec.tractor.obstacles[0].at == (60 * 25.4, -254.0, 52 * 25.4)
+    for list_ in ("toolbar-no_clamp", "toolbar-no_clamp", "tractor-obstacles"):
+        do(small, "list-remove", list=list_, index=0)
+    assert small.record.text == before
+    with pytest.raises(EditError):
+        do(small, "list-remove", list="toolbar-no_clamp", index=0)
+    with pytest.raises(EditError):
+        do(small, "list-add", list="stations")
+
+
+def test_what_came_with_the_tractor_is_kept_when_one_more_is_added(store: Store) -> None:
+    session = store.create(SMALL.replace("small-belly", "offset-belly"), "small.yaml")
+    assert session.checked is not None
+    own = session.checked.scene.tractor.obstacles
+    do(session, "list-add", list="tractor-obstacles")
+    assert session.checked.scene.tractor.obstacles[: len(own)] == own
+    assert len(session.checked.scene.tractor.obstacles) == len(own) + 1
+    for _ in range(len(own) + 1):
+        do(session, "list-remove", list="tractor-obstacles", index=0)
+    assert session.checked.scene.tractor.obstacles == ()
+    do(session, "undo")
+    do(session, "set", path=["tractor", "obstacles", 0, "size"], typed="10, 10, 10")
+
+
+@pytest.mark.parametrize(("side", "name"), [(1, "outside.left"), (-1, "outside.right")])
+def test_a_station_is_put_at_a_mark(small: Session, side: int, name: str) -> None:
+    assert small.checked is not None
+    before = small.checked.assembly.station
+    mark = before[name].place_mm
+    do(small, "place", index=0, name=name, to=mark + side * 30.0)
+    after = small.checked.assembly.station
+    sixteenth = 25.4 / 16.0
+    assert after[name].place_mm == pytest.approx(
+        round((mark + side * 30.0) / sixteenth) * sixteenth, abs=0.06
+    )
+    other = {"outside.left": "outside.right", "outside.right": "outside.left"}[name]
+    assert after[other].place_mm == pytest.approx(-after[name].place_mm, abs=1e-6)
+    do(small, "undo")
+    assert small.record.text == SMALL
+    with pytest.raises(EditError):
+        do(small, "place", index=0, name="row1.left", to=0.0)
+    for wrong in (True, "1", float("nan"), 1e9, None):
+        with pytest.raises(RequestError):
+            do(small, "place", index=0, name=name, to=wrong)
+
+
+def test_a_mark_snaps_to_the_holes_of_the_bar(store: Store) -> None:
+    text = SMALL.replace("tube: tube-2x1-4,", "size: 2, wall: 1/4, hole_pitch: 1,")
+    text = text.replace("at: outside", "at: [20, -20]")
+    session = store.create(text, "holes.yaml")
+    do(session, "place", index=0, name="place2", to=-15.3 * 25.4)
+    assert session.checked is not None
+    placed = session.checked.assembly.station
+    assert placed["place2"].place_mm == pytest.approx(-15 * 25.4)
+    assert placed["place1"].place_mm == pytest.approx(20 * 25.4, abs=25.4)
+    assert at(session, "stations", 0, "at", 0) == "20"

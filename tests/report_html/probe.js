@@ -24,7 +24,7 @@
   }
 
   const look = () => print(pixels());
-  const change = (element, what = "change") => element.dispatchEvent(new Event(what));
+  const change = (element, what = "change") => element.dispatchEvent(new Event(what, { bubbles: true }));
   const key = (name, more = {}) => canvas.dispatchEvent(new KeyboardEvent("keydown", { key: name, cancelable: true, ...more }));
 
   const first = pixels();
@@ -93,7 +93,7 @@
   for (const slider of document.querySelectorAll("[data-motion]")) {
     slider.value = slider.max > 0 ? 100 : -100;
     change(slider, "input");
-    const told = slider.parentElement.querySelector("output").textContent;
+    const told = slider.closest(".slider").querySelector("output").textContent;
     result.motion.push({ moved: look() !== home, told });
     slider.value = 0;
     change(slider, "input");
@@ -104,6 +104,30 @@
     box.click();
     result.groups[box.dataset.group] = look() !== home;
     box.click();
+  }
+
+  result.more = {};
+  for (const box of document.querySelectorAll("[data-ghosts], #labels")) {
+    const before = [look(), at("marks").childElementCount];
+    box.click();
+    const after = [look(), at("marks").childElementCount];
+    result.more[box.dataset.ghosts || box.id] = after[0] !== before[0] || after[1] > before[1];
+    box.click();
+  }
+
+  const one = at("one-float");
+  if (one) {
+    one.value = one.options[1].value;
+    change(one);
+    at("motion-float").value = 100;
+    change(at("motion-float"), "input");
+    const alone = look();
+    one.value = "";
+    change(one);
+    at("motion-float").value = 100;
+    change(at("motion-float"), "input");
+    result.alone = alone !== home && look() !== alone;
+    at("work").click();
   }
 
   const share = (s) => (s <= 0.04045 ? s / 12.92 : ((s + 0.055) / 1.055) ** 2.4);

@@ -118,6 +118,15 @@ def test_hidden_groups_are_not_drawn(probed: dict[str, Any]) -> None:
     assert all(probed["groups"].values())
 
 
+def test_ghosts_and_labels_are_drawn(probed: dict[str, Any]) -> None:
+    assert {"lift", "float", "labels"} <= set(probed["more"])
+    assert all(probed["more"].values())
+
+
+def test_one_arm_can_be_moved_alone(probed: dict[str, Any]) -> None:
+    assert probed["alone"]
+
+
 def test_all_text_stands_out_from_what_is_behind_it(probed: dict[str, Any]) -> None:
     # WCAG 2.2, 1.4.3: 4.5 to 1, or 3 to 1 for text of 24 px, or bold of 18.66 px and more.
     assert probed["texts"] > 100

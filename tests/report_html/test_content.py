@@ -61,13 +61,14 @@ def worlds(data: dict[str, Any], pose: dict[str, float]) -> list[np.ndarray]:
 def test_the_view_shows_every_part_where_it_is(rig: Callable[[str], Rig], name: str) -> None:
     one = rig(name)
     data = data_of(one)
-    vertices = np.frombuffer(base64.b64decode(data["vertices"]), "<f4").reshape(-1, 3)
-    faces = np.frombuffer(base64.b64decode(data["faces"]), "<u4")
-    assert faces.max() == len(vertices) - 1
     at = worlds(data, {})
     points: dict[str, list[np.ndarray]] = {}
     for body in data["bodies"]:
-        used = np.unique(faces[body["first"] : body["first"] + body["count"]])
+        shape = data["shapes"][body["shape"]]
+        vertices = np.frombuffer(base64.b64decode(shape["vertices"]), "<f4").reshape(-1, 3)
+        faces = np.frombuffer(base64.b64decode(shape["faces"]), "<u4")
+        assert faces.max() == len(vertices) - 1
+        used = np.unique(faces)
         world = at[body["frame"]]
         points.setdefault(body["name"], []).append(
             vertices[used].astype(float) @ world[:3, :3].T + world[:3, 3]

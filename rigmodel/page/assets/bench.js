@@ -3,18 +3,19 @@
 const HEADERS = { "Content-Type": "application/json", "X-Rigmodel": "1" };
 
 // Text made on the server, in which everything of the user's is escaped already.
+const shown = new Map();
+
 function fill(id, html) {
   const box = byId(id);
-  if (box.dataset.shown === html) return;
+  if (shown.get(id) === html) return;
+  shown.set(id, html);
   const focused = document.activeElement && box.contains(document.activeElement) ? document.activeElement : null;
   const place = focused && focused.id;
   const folds = new Set([...box.querySelectorAll("details[open]")].map((d) => d.id));
-  const values = new Map([...box.querySelectorAll("[data-motion], #add-use, #add-at")].map((e) => [e.id, e.value]));
-  const boxes = new Map([...box.querySelectorAll("[data-group]")].map((e) => [e.id, e.checked]));
+  const values = new Map([...box.querySelectorAll("[data-motion], [data-one], #add-use, #add-at")].map((e) => [e.id, e.value]));
+  const boxes = new Map([...box.querySelectorAll("[data-group], [data-ghosts]")].map((e) => [e.id, e.checked]));
   const top = box.scrollTop;
   box.innerHTML = html;
-  delete box.dataset.shown;
-  box.dataset.shown = html;
   for (const fold of box.querySelectorAll("details")) if (fold.id && folds.has(fold.id)) fold.open = true;
   for (const [id, value] of values) if (byId(id)) byId(id).value = value;
   for (const [id, checked] of boxes) if (byId(id)) byId(id).checked = checked;
@@ -26,7 +27,8 @@ class Bench {
   constructor(session) {
     this.base = `/s/${session}`;
     this.session = session;
-    this.view = new LiveView();
+    this.stage = new Stage();
+    this.carrier = new Carrier(this.stage, (station, to) => this.ask("place", { index: station.index, name: station.name, to }));
     this.state = { version: 0, stamp: -1 };
     this.queue = [];
     this.busy = false;
@@ -34,7 +36,7 @@ class Bench {
   }
 
   async begin() {
-    this.view.listen();
+    this.stage.listen();
     this.listen();
     await this.refresh();
     this.follow();
@@ -104,14 +106,14 @@ class Bench {
     }
     byId("title").textContent = state.title;
     document.title = `${state.word}: ${state.title}`;
-    byId("verdict").innerHTML = `${state.verdict} <span></span>`;
-    byId("verdict").lastElementChild.textContent = state.counts;
+    fill("verdict", `${state.verdict} <span>${state.counts}</span>`); // only a change is spoken
+    fill("verdict-small", state.verdict);
     for (const [id, html] of [
       ["findings", state.findings], ["controls", state.controls], ["stations", state.stations],
       ["coverage", state.coverage], ["not-checked", state.notChecked], ["motions", state.motions],
       ["groups", state.groups],
     ]) fill(id, html);
-    if (this.view.model) this.view.press();
+    if (this.stage.model) this.stage.press();
     this.remember();
     this.draw();
   }
@@ -121,10 +123,12 @@ class Bench {
     this.drawing = true;
     try {
       while (this.drawn !== this.state.stamp) {
-        const answer = await fetch(`${this.base}/model`);
+        const known = [...this.stage.shapes.keys()].join(".");
+        const answer = await fetch(`${this.base}/model?known=${known}`);
         const data = await answer.json();
         if (data === null) return;
-        this.view.take(data);
+        this.stage.take(data);
+        this.carrier.renew(data);
         this.drawn = data.stamp;
         byId("stage").dataset.stamp = data.stamp;
         if (data.stamp < this.state.stamp) continue;
@@ -167,12 +171,14 @@ class Bench {
         const answer = await fetch(`${this.base}/do`, { method: "POST", headers: HEADERS, body });
         const { message, state } = await answer.json();
         if (answer.status === 409) this.queue.length = 0;
+        if (!answer.ok) this.carrier.cancel();
         if (state) this.show(state);
         this.complain(answer.ok ? "" : message, answer.status === 409 ? null : fault);
-        if (answer.ok && message) this.view.says.textContent = message;
+        if (answer.ok && message) this.stage.says.textContent = message;
         byId("stage").dataset.took = String(Math.round(performance.now() - began));
       } catch {
         this.queue.length = 0;
+        this.carrier.cancel();
         this.connected(false);
         this.complain("The server did not answer; this change was not made.", fault);
       }
@@ -231,6 +237,17 @@ class Bench {
     if (station) {
       const { dataset } = station;
       this.ask(dataset.do, { index: Number(dataset.station), count: Number(dataset.count) });
+    }
+    const grow = target.closest("[data-grow]");
+    if (grow) this.ask("list-add", { list: grow.dataset.grow });
+    const shrink = target.closest("[data-shrink]");
+    if (shrink) this.ask("list-remove", { list: shrink.dataset.shrink, index: Number(shrink.dataset.index) });
+    const chosen = target.closest("[data-choose]");
+    if (chosen && this.stage.model) {
+      const station = this.stage.model.stations.find((s) => s.index === Number(chosen.dataset.choose));
+      if (station) this.carrier.choose(station.name);
+      byId("view").scrollIntoView({ block: "nearest" });
+      this.carrier.grip.focus();
     }
     if (target.closest("#add-station")) this.ask("add", { use: byId("add-use").value, at: byId("add-at").value });
     const line = target.closest("[data-line]");

@@ -14,8 +14,11 @@ _TOLD = 5e-3  # a smaller bound on the error of a value is not worth telling, mm
 
 def finding_list(findings: Findings, unit: Unit) -> Html:
     """All findings as an ordered list."""
-    items = [_item(number, finding, unit) for number, finding in ranked(findings.findings)]
-    return tag("ol", {"class": "findings", "id": "findings"}, items)
+    items = [
+        finding_item(number, finding, unit, *_remedy(finding))
+        for number, finding in ranked(findings.findings)
+    ]
+    return tag("ol", {"class": "findings", "id": "findings", "data-scrolls": True}, items)
 
 
 def counts(findings: Findings) -> str:
@@ -24,7 +27,15 @@ def counts(findings: Findings) -> str:
     return ", ".join(f"{n} {v.value}" for v, n in numbers.items() if n)
 
 
-def _item(number: int, finding: Finding, unit: Unit) -> Html:
+def finding_item(number: int, finding: Finding, unit: Unit, *after: Html) -> Html:
+    """One finding: verdict, sentence, what was measured; a button where it has a place.
+
+    Args:
+        number: on the page, from 1.
+        finding: what is told.
+        unit: of lengths.
+        after: what stands below it, such as its remedy.
+    """
     head = (
         tag("span", {"class": "at"}, str(number)),
         badge(finding.verdict),
@@ -33,7 +44,13 @@ def _item(number: int, finding: Finding, unit: Unit) -> Html:
     if finding.at:
         shown: Html = tag(
             "button",
-            {"type": "button", "class": "show", "data-finding": number, "aria-pressed": "false"},
+            {
+                "type": "button",
+                "class": "show",
+                "id": f"show-{number}",
+                "data-finding": number,
+                "aria-pressed": "false",
+            },
             *head,
             tag("span", {"class": "go"}, "Show in 3D"),
         )
@@ -45,6 +62,7 @@ def _item(number: int, finding: Finding, unit: Unit) -> Html:
         shown,
         tag("p", None, finding.message),
         tag("dl", None, *_details(finding, unit)),
+        *after,
     )
 
 
@@ -56,16 +74,21 @@ def _details(finding: Finding, unit: Unit) -> Iterator[Html]:
         yield from _pair("Measured", measured)
         source = f" ({finding.source})" if finding.source else ""
         yield from _pair("Limit", amount(finding.limit, finding.unit, unit) + source)
-    if finding.verdict is Verdict.PASS:
-        return
-    if finding.at:
+        room = amount(abs(finding.value - finding.limit), finding.unit, unit)
+        yield from _pair("Off by" if finding.verdict is Verdict.FAIL else "Margin", room)
+    if finding.at and finding.verdict is not Verdict.PASS:
         yield from _pair("Pose", finding.pose_name)
+
+
+def _remedy(finding: Finding) -> Iterator[Html]:
     if finding.remedy is not None:
-        yield from _pair("Remedy, re-checked", finding.remedy.says)
+        pairs = [_pair("Remedy, re-checked", finding.remedy.says)]
         if finding.remedy.leaves:
-            yield from _pair("But then these fail", ", ".join(finding.remedy.leaves))
+            pairs.append(_pair("But then these fail", ", ".join(finding.remedy.leaves)))
+        yield tag("dl", None, *(tag_ for pair in pairs for tag_ in pair))
     elif finding.verdict is Verdict.FAIL:
-        yield from _pair("Remedy", "none found by turning one value; change the layout or parts")
+        words = "none found by turning one value; change the layout or parts"
+        yield tag("dl", None, *_pair("Remedy", words))
 
 
 def _pair(term: str, text: str) -> tuple[Html, Html]:

@@ -1,27 +1,32 @@
 """What the 3D view draws, as plain values for JSON: frames, parts, ground, and finding places.
 
 Vertices are mm in the axes of the frame that carries them, so that the page can show any pose.
+Shapes are named by a digest of their numbers: equal parts share one, and a view that is told of a
+changed rig keeps those it has.
 """
 
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
+from hashlib import blake2b
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from meshes_generic.material import Material
 from meshes_generic.mesh import Mesh, circle, merge
 from meshes_generic.shapes import Box, Cylinder, RoundedDisc
-from meshes_generic.solid import Piece
+from meshes_generic.solid import Piece, Solid
 from meshes_generic.transform import FloatArray, apply, translation
 from rigmodel.assembly.model import Frame, JointKind, Part, Role
-from rigmodel.assembly.rig import Assembly
+from rigmodel.assembly.rig import Assembly, StationPlace
 from rigmodel.clearance.finding import Finding, Findings
 from rigmodel.report.html.verdicts import SHORT, amount, ranked
-from rigmodel.units import Unit
+from rigmodel.units import Unit, format_length
 from rigmodel.view import palette
 
 SIDES = 48
@@ -42,67 +47,122 @@ MOVED = {
 
 @dataclass
 class _Draft:
-    """Vertices, triangles and strokes of all bodies, one after the other."""
+    """Bodies and strokes, and the shapes they share: equal parts are told once."""
 
-    vertices: list[FloatArray] = field(default_factory=list)
-    faces: list[NDArray[np.int64]] = field(default_factory=list)
-    strokes: list[FloatArray] = field(default_factory=list)
     bodies: list[dict[str, Any]] = field(default_factory=list)
     lines: list[dict[str, Any]] = field(default_factory=list)
-    counts: list[int] = field(default_factory=lambda: [0, 0, 0])
+    shapes: dict[str, Mapping[str, str]] = field(default_factory=dict)
 
-    def body(self, name: str, group: str, frame: int, mesh: Mesh, colour: str, edge: str) -> None:
-        """Adds a mesh in the axes of a frame."""
+    def body(
+        self,
+        name: str,
+        group: str,
+        frame: int,
+        shape: _Shape,
+        colour: str,
+        edge: str,
+        station: str = "",
+    ) -> None:
+        """Adds a body in the axes of a frame."""
         self.bodies.append(
             {
                 "name": name,
                 "group": group,
                 "frame": frame,
+                "station": station,
                 "colour": colour,
                 "opacity": _FAINT.get(group, 1.0),
                 "edge": edge,
-                "first": self.counts[1] * 3,
-                "count": len(mesh.faces) * 3,
+                "shape": self._kept(shape),
             }
         )
-        self.vertices.append(mesh.vertices)
-        self.faces.append(mesh.faces + self.counts[0])
-        self.counts[0] += len(mesh.vertices)
-        self.counts[1] += len(mesh.faces)
 
-    def stroke(self, group: str, frame: int, ends: FloatArray, colour: str) -> None:
-        """Adds straight strokes (n, 2, 3) in the axes of a frame."""
+    def stroke(self, group: str, frame: int, shape: _Shape, colour: str, station: str = "") -> None:
+        """Adds strokes in the axes of a frame."""
         self.lines.append(
             {
                 "group": group,
                 "frame": frame,
+                "station": station,
                 "colour": colour,
-                "first": self.counts[2],
-                "count": len(ends),
+                "shape": self._kept(shape),
             }
         )
-        self.strokes.append(ends)
-        self.counts[2] += len(ends)
+
+    def _kept(self, shape: _Shape) -> str:
+        self.shapes[shape.name] = shape.arrays
+        return shape.name
 
 
-def model_data(assembly: Assembly, findings: Findings) -> dict[str, Any]:
-    """Everything the 3D view needs."""
+@dataclass(frozen=True)
+class _Shape:
+    """Numbers of a shape in base64, and their digest, which is the same in every model."""
+
+    name: str
+    arrays: Mapping[str, str]
+
+
+def _shape(**arrays: NDArray[Any]) -> _Shape:
+    name = blake2b(digest_size=9)
+    for array in arrays.values():
+        name.update(array.tobytes())
+    return _Shape(name.hexdigest(), {kind: _base64(array) for kind, array in arrays.items()})
+
+
+def _faces(mesh: Mesh) -> _Shape:
+    return _shape(vertices=mesh.vertices.astype("<f4"), faces=mesh.faces.astype("<u4"))
+
+
+def _strokes(ends: FloatArray) -> _Shape:
+    return _shape(strokes=ends.astype("<f4"))
+
+
+def model_data(
+    assembly: Assembly, findings: Findings, known: Collection[str] = ()
+) -> dict[str, Any]:
+    """Everything the 3D view needs.
+
+    Args:
+        assembly: what is drawn.
+        findings: whose places are marked.
+        known: names of shapes the view has already; they are not told again.
+    """
     draft = _Draft()
     for part in assembly.mechanism.parts:
         _add_part(draft, part)
-    bounds = _bounds(assembly, assembly.mechanism.parts)
+    boxes = np.array([assembly.at_work(part).bounds() for part in assembly.mechanism.parts])
+    on_rig = {part.name for part in assembly.rig_parts()}
+    bounds = _round(boxes)
     _add_ground(draft, assembly, bounds)
-    vertices = np.concatenate(draft.vertices).astype("<f4")
     return {
         "frames": [_frame(frame) for frame in assembly.mechanism.frames],
         "bodies": draft.bodies,
         "lines": draft.lines,
-        "vertices": _base64(vertices),
-        "faces": _base64(np.concatenate(draft.faces).astype("<u4")),
-        "strokes": _base64(np.concatenate([np.zeros((0, 2, 3)), *draft.strokes]).astype("<f4")),
-        "focus": _bounds(assembly, assembly.rig_parts()).tolist(),
+        "shapes": {name: told for name, told in draft.shapes.items() if name not in known},
+        "focus": _round(boxes[[p.name in on_rig for p in assembly.mechanism.parts]]).tolist(),
         "bounds": bounds.tolist(),
         "findings": list(_places(findings, assembly.scene.unit)),
+        "bar": {
+            "frame": assembly.mechanism.part("bar").frame,
+            "half": assembly.scene.spec.toolbar.length / 2.0,
+            "size": assembly.scene.tube.size,
+        },
+        "stations": [_station(station, assembly) for station in assembly.stations],
+    }
+
+
+def _station(station: StationPlace, assembly: Assembly) -> dict[str, Any]:
+    """Where a station is clamped to the bar, for its label and for moving it."""
+    place = station.place_mm
+    words = format_length(abs(place), assembly.scene.unit)
+    side = "" if abs(place) < _STILL else " left" if place > 0 else " right"
+    return {
+        "name": station.name,
+        "index": station.index,
+        "place": place,
+        "side": station.side,
+        "free": isinstance(assembly.scene.spec.stations[station.index].at, tuple),
+        "mark": words + side,
     }
 
 
@@ -120,8 +180,8 @@ def _base64(array: NDArray[Any]) -> str:
     return base64.b64encode(np.ascontiguousarray(array).tobytes()).decode("ascii")
 
 
-def _bounds(assembly: Assembly, parts: Iterable[Part]) -> FloatArray:
-    boxes = np.array([assembly.at_work(part).bounds() for part in parts])
+def _round(boxes: FloatArray) -> FloatArray:
+    """The box (2, 3) round boxes (n, 2, 3)."""
     both: FloatArray = np.array([boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)])
     return both
 
@@ -147,16 +207,34 @@ def _frame(frame: Frame) -> dict[str, Any]:
 
 def _add_part(draft: _Draft, part: Part) -> None:
     group = _GROUPS.get(part.role, "rig")
-    for material in dict.fromkeys(piece.material for piece in part.solid.pieces):
-        pieces = part.solid.of(material)
+    for material, shape in _bodies(part.solid):
+        style = palette.style_of(part, material)
+        draft.body(part.name, group, part.frame, shape, style.colour, style.edge, part.station)
+    if part.role is Role.FINGER_WHEEL:
+        for shape in _spokes(part.solid):
+            draft.stroke(group, part.frame, shape, "#a79db0", part.station)
+
+
+@lru_cache(maxsize=4096)  # a solid is known by itself: places and assemblies share it
+def _bodies(solid: Solid) -> tuple[tuple[Material, _Shape], ...]:
+    """One shape for each material of a solid."""
+    found = []
+    for material in dict.fromkeys(piece.material for piece in solid.pieces):
+        pieces = solid.of(material)
         if pieces is not None:
-            style = palette.style_of(part, material)
             mesh = merge(piece.mesh(_sides(piece)) for piece in pieces.pieces)
-            draft.body(part.name, group, part.frame, mesh, style.colour, style.edge)
-    for piece in part.solid.pieces:
-        if part.role is Role.FINGER_WHEEL and isinstance(piece.shape, RoundedDisc):
-            spokes = apply(piece.placement, _spokes(piece.shape).reshape(-1, 3))
-            draft.stroke(group, part.frame, spokes.reshape(-1, 2, 3), "#a79db0")
+            found.append((material, _faces(mesh)))
+    return tuple(found)
+
+
+@lru_cache(maxsize=1024)
+def _spokes(solid: Solid) -> tuple[_Shape, ...]:
+    """Strokes on either face of the wheels of a solid, so that they read as fingers."""
+    return tuple(
+        _strokes(apply(piece.placement, _rays(piece.shape).reshape(-1, 3)).reshape(-1, 2, 3))
+        for piece in solid.pieces
+        if isinstance(piece.shape, RoundedDisc)
+    )
 
 
 def _sides(piece: Piece) -> int:
@@ -167,8 +245,8 @@ def _sides(piece: Piece) -> int:
     return SIDES
 
 
-def _spokes(shape: RoundedDisc) -> FloatArray:
-    """Strokes on either face of a wheel, so that it reads as fingers; shape (n, 2, 3)."""
+def _rays(shape: RoundedDisc) -> FloatArray:
+    """Strokes from the hub outwards on either face; shape (n, 2, 3)."""
     turn = circle(_SPOKES)
     outer = shape.radius - shape.thickness / 2.0
     inner = min(_SPOKE_FROM * shape.radius, outer)
@@ -186,20 +264,21 @@ def _add_ground(draft: _Draft, assembly: Assembly, bounds: FloatArray) -> None:
     reach = float(np.abs(bounds[:, 1]).max()) + _MARGIN
     corners = assembly.soil.corners(reach)
     middle, length = (back + front) / 2.0, front - back
-    draft.body("soil", "soil", 0, _sheet(corners, back, front), palette.SOIL, palette.SOIL_DEEP)
+    sheet = _faces(_sheet(corners, back, front))
+    draft.body("soil", "soil", 0, sheet, palette.SOIL, palette.SOIL_DEEP)
     for row in assembly.rows:
         place = translation(middle, 0.0, _OVER)
         band = Box(length, 2.0 * row.keep_out_mm, _OVER).mesh().moved(place)
         name = f"{row.name} keep-out"
-        draft.body(name, "bands", row.frame, band, palette.CROP, palette.CROP)
+        draft.body(name, "bands", row.frame, _faces(band), palette.CROP, palette.CROP)
         line = np.array([[(back, 0.0, 2.0 * _OVER), (front, 0.0, 2.0 * _OVER)]])
-        draft.stroke("bands", row.frame, line, "#0b6b4d")
+        draft.stroke("bands", row.frame, _strokes(line), "#0b6b4d")
         plants = row.plants
         if plants.height > 0.0:
             thick = max(plants.height - plants.lowest_leaf, 1.0)
             leaves = Box(length, max(plants.canopy_width, plants.stem, 1.0), thick).mesh()
-            mesh = leaves.moved(translation(middle, 0.0, plants.height - thick / 2.0))
-            draft.body(f"{row.name} plants", "plants", row.frame, mesh, palette.LEAF, palette.LEAF)
+            shape = _faces(leaves.moved(translation(middle, 0.0, plants.height - thick / 2.0)))
+            draft.body(f"{row.name} plants", "plants", row.frame, shape, palette.LEAF, palette.LEAF)
 
 
 def _sheet(corners: tuple[tuple[float, float], ...], back: float, front: float) -> Mesh:

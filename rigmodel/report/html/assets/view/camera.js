@@ -73,6 +73,18 @@ class Camera {
     };
   }
 
+  // The line of sight through a place of the view, -1 to 1 to the right and up.
+  ray(x, y) {
+    const { back, right, up } = Camera.axes(this.turn, this.rise);
+    const away = this.half / LENS;
+    const eye = along(this.target, back, away);
+    const place = along(along(this.target, right, x * this.half * this.aspect), up, y * this.half);
+    if (this.flat) return { from: along(place, back, away), way: back.map((k) => -k) };
+    const way = minus(place, eye);
+    const long = size(way);
+    return { from: eye, way: way.map((k) => k / long) };
+  }
+
   orbit(turn, rise) {
     this.turn += turn;
     this.rise = clamp(this.rise + rise, -90, 90);

@@ -3,10 +3,16 @@
 
 const KEY_VIEWS = ["three-quarter", "top", "front", "rear", "left", "right"];
 
+const STILL_PX = 5; // a finger that strays less has tapped
+
+// `act` says what comes of it: grab, redraw, view; and, where things can be moved by hand, `take`
+// (gives what follows the pointer, or null) and `tap`.
 function handle(canvas, camera, act) {
   const fingers = new Map();
   let spread = 0;
   let centre = null;
+  let carried = null;
+  let tapped = null;
 
   const gathered = () => {
     const all = [...fingers.values()];
@@ -18,9 +24,13 @@ function handle(canvas, camera, act) {
 
   canvas.addEventListener("pointerdown", (event) => {
     canvas.focus({ preventScroll: true });
-    canvas.setPointerCapture(event.pointerId);
+    if (event.isTrusted) canvas.setPointerCapture(event.pointerId);
     fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
     gathered();
+    if (carried) carried.cancel(); // a second finger turns to the view
+    carried = fingers.size === 1 && event.button === 0 && act.take ? act.take(event) : null;
+    tapped = fingers.size === 1 && event.button === 0 ? { ...centre } : null;
+    if (carried) return;
     act.grab();
   });
 
@@ -29,6 +39,8 @@ function handle(canvas, camera, act) {
     const [before, wide] = [centre, spread];
     fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
     gathered();
+    if (tapped && Math.hypot(centre.x - tapped.x, centre.y - tapped.y) > STILL_PX) tapped = null;
+    if (carried) return void carried.move(event);
     const [dx, dy] = [centre.x - before.x, centre.y - before.y];
     const high = canvas.clientHeight;
     if (fingers.size > 1) {
@@ -43,7 +55,11 @@ function handle(canvas, camera, act) {
   });
 
   const lift = (event) => {
-    fingers.delete(event.pointerId);
+    if (!fingers.delete(event.pointerId)) return;
+    if (carried) carried[event.type === "pointerup" && !tapped ? "drop" : "cancel"]();
+    carried = null;
+    if (tapped && event.type === "pointerup" && act.tap) act.tap(event);
+    tapped = null;
     if (fingers.size) gathered();
   };
   canvas.addEventListener("pointerup", lift);

@@ -21,15 +21,35 @@ class Marks {
     Object.assign(this, { svg, findings, select, chosen: null });
   }
 
-  draw(view, width, height) {
+  // `labels` are places in the rig with the words that belong there.
+  draw(view, width, height, labels = []) {
     this.svg.setAttribute("viewBox", `0 0 ${width} ${height}`);
     this.svg.replaceChildren();
+    this.label(view, labels, width, height);
     const taken = [];
     for (const finding of this.findings) {
       if (finding === this.chosen || (this.chosen === null && finding.kind !== "pass")) {
         const ends = finding.at.map((p) => this.place(view, p, width, height)).filter((p) => p);
         if (ends.length) this.mark(finding, ends, taken, width, height);
       }
+    }
+  }
+
+  // Words over their places, moved up until none covers another.
+  label(view, labels, width, height) {
+    const boxes = [];
+    const placed = labels.map((label) => ({ ...label, spot: this.place(view, label.at, width, height) }));
+    for (const { spot, words } of placed.filter((p) => p.spot).sort((p, q) => q.spot[1] - p.spot[1])) {
+      const half = 3.6 * words.length + 5;
+      const x = clamp(spot[0], half, width - half);
+      let y = spot[1] - 26;
+      const near = (b) => Math.abs(b.x - x) < b.half + half && Math.abs(b.y - y) < 17;
+      while (boxes.some(near)) y -= 17;
+      if (y < 12) continue;
+      boxes.push({ x, y, half });
+      const group = drawn("g", { class: "label" }, this.svg);
+      drawn("line", { x1: spot[0], y1: spot[1], x2: x, y2: y + 4 }, group);
+      drawn("text", { x, y: y + 1, "text-anchor": "middle" }, group, words);
     }
   }
 

@@ -1,6 +1,7 @@
 // Draws the model with WebGL 2: solid bodies, caps of the cut, edges, then what shows through.
 
-const EDGE_FLOATS = 12;
+const GHOST = [0.18, 0.45, 0.66];
+const LIT = [0, 0.33, 0.55];
 
 class Painter {
   constructor(canvas, model) {
@@ -43,35 +44,53 @@ class Painter {
   }
 
   load() {
-    const { gl, model } = this;
-    this.faces = gl.createVertexArray();
-    gl.bindVertexArray(this.faces);
-    this.buffer(model.vertices);
-    gl.enableVertexAttribArray(0);
-    gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
-    this.buffer(model.faces, gl.ELEMENT_ARRAY_BUFFER);
-    const edges = [];
-    for (const body of model.bodies) {
-      const found = model.edges(body);
-      body.edgeFirst = edges.length / EDGE_FLOATS;
-      body.edgeCount = found.length / EDGE_FLOATS;
-      for (const value of found) edges.push(value);
-    }
-    for (const line of model.lines) {
-      line.edgeFirst = edges.length / EDGE_FLOATS;
-      for (let i = line.first; i < line.first + line.count; i += 1) {
-        edges.push(...model.strokes.subarray(6 * i, 6 * i + 6), 0, 0, 1, 0, 0, 0);
-      }
-    }
+    const { gl } = this;
+    this.cards = new Map();
     this.corners = this.buffer(new Float32Array([0, -1, 0, 1, 1, -1, 1, 1]));
-    this.edgeData = this.buffer(new Float32Array(edges));
-    this.strokes = gl.createVertexArray();
     this.sheet = gl.createVertexArray();
     gl.bindVertexArray(this.sheet);
     this.sheetData = this.buffer(new Float32Array(12));
     gl.enableVertexAttribArray(0);
     gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
     gl.bindVertexArray(null);
+  }
+
+  // Another model; shapes that lie on the graphics card already stay there.
+  show(model) {
+    this.model = model;
+    for (const [shape, card] of this.cards) {
+      if (model.shapes.has(shape)) continue;
+      for (const made of card.buffers) this.gl.deleteBuffer(made);
+      for (const made of [card.faces, card.edges]) this.gl.deleteVertexArray(made);
+      this.cards.delete(shape);
+    }
+  }
+
+  // A shape's numbers on the graphics card, put there when it is first drawn.
+  card(shape) {
+    const known = this.cards.get(shape);
+    if (known) return known;
+    const { gl } = this;
+    const card = { faces: gl.createVertexArray(), edges: gl.createVertexArray(), buffers: [] };
+    gl.bindVertexArray(card.faces);
+    card.buffers.push(this.buffer(shape.vertices));
+    gl.enableVertexAttribArray(0);
+    gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
+    card.buffers.push(this.buffer(shape.faces, gl.ELEMENT_ARRAY_BUFFER));
+    card.count = shape.faces.length;
+    gl.bindVertexArray(card.edges);
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.corners);
+    gl.enableVertexAttribArray(0);
+    gl.vertexAttribPointer(0, 2, gl.FLOAT, false, 0, 0);
+    card.buffers.push(this.buffer(shape.edges));
+    for (let k = 0; k < 4; k += 1) {
+      gl.enableVertexAttribArray(k + 1);
+      gl.vertexAttribPointer(k + 1, 3, gl.FLOAT, false, 4 * EDGE_FLOATS, 12 * k);
+      gl.vertexAttribDivisor(k + 1, 1);
+    }
+    card.edgeCount = shape.edges.length / EDGE_FLOATS;
+    this.cards.set(shape, card);
+    return card;
   }
 
   set(program, values) {
@@ -86,7 +105,7 @@ class Painter {
     }
   }
 
-  // `scene` holds the camera's matrices and the cut, as camera.js and page.js make them.
+  // `scene` holds the camera's matrices and the cut, as camera.js and stage.js make them.
   draw(scene) {
     const { gl, canvas, model } = this;
     this.worlds = model.worlds();
@@ -115,16 +134,33 @@ class Painter {
     gl.enable(gl.CULL_FACE);
     this.bodies(faint.filter((b) => b.group !== "soil"), scene);
     this.edges(faint.filter((b) => b.group !== "soil"), scene, 0.55);
+    for (const ghost of scene.ghosts) this.ghost(ghost, scene);
+    if (scene.lit) {
+      const chosen = solid.filter((b) => scene.lit(b));
+      this.edges(chosen, { ...scene, stroke: 1.7 * scene.stroke }, 1, LIT);
+    }
     gl.depthMask(true);
   }
 
-  bodies(list, scene) {
+  // What of the rig would stand elsewhere, seen through: `worlds` are the frames' places there.
+  ghost({ worlds, holds, strong }, scene) {
+    const here = this.worlds;
+    const away = (b) => worlds[b.frame].some((x, i) => Math.abs(x - here[b.frame][i]) > 1e-6);
+    const list = this.model.bodies.filter((b) => this.model.shown(b) && (holds ? holds(b) : away(b)));
+    this.worlds = worlds;
+    this.bodies(list, scene, [...GHOST, strong ? 0.3 : 0.13]);
+    this.edges(list, scene, strong ? 0.9 : 0.4, strong ? LIT : GHOST);
+    this.worlds = here;
+  }
+
+  bodies(list, scene, colour = null) {
     const gl = this.gl;
-    gl.bindVertexArray(this.faces);
     this.set(this.face, scene.uniforms);
     for (const body of list) {
-      this.set(this.face, { u_world: this.worlds[body.frame], u_colour: [...rgb(body.colour), body.opacity] });
-      gl.drawElements(gl.TRIANGLES, body.count, gl.UNSIGNED_INT, 4 * body.first);
+      const card = this.card(body.shape);
+      gl.bindVertexArray(card.faces);
+      this.set(this.face, { u_world: this.worlds[body.frame], u_colour: colour || [...rgb(body.colour), body.opacity] });
+      gl.drawElements(gl.TRIANGLES, card.count, gl.UNSIGNED_INT, 0);
     }
   }
 
@@ -157,9 +193,8 @@ class Painter {
     gl.enable(gl.CULL_FACE);
   }
 
-  edges(list, scene, alpha) {
+  edges(list, scene, alpha, colour = null) {
     const gl = this.gl;
-    gl.bindVertexArray(this.strokes);
     gl.disable(gl.CULL_FACE);
     this.set(this.edge, {
       ...scene.uniforms,
@@ -167,23 +202,15 @@ class Painter {
       u_width: scene.stroke,
       u_crease: CREASE,
     });
-    gl.bindBuffer(gl.ARRAY_BUFFER, this.corners);
-    gl.enableVertexAttribArray(0);
-    gl.vertexAttribPointer(0, 2, gl.FLOAT, false, 0, 0);
-    gl.bindBuffer(gl.ARRAY_BUFFER, this.edgeData);
     for (const thing of list) {
-      const count = thing.edgeCount === undefined ? thing.count : thing.edgeCount;
-      const start = 4 * EDGE_FLOATS * thing.edgeFirst;
-      for (let k = 0; k < 4; k += 1) {
-        gl.enableVertexAttribArray(k + 1);
-        gl.vertexAttribPointer(k + 1, 3, gl.FLOAT, false, 4 * EDGE_FLOATS, start + 12 * k);
-        gl.vertexAttribDivisor(k + 1, 1);
-      }
+      const card = this.card(thing.shape);
+      if (card.edgeCount === 0) continue;
+      gl.bindVertexArray(card.edges);
       this.set(this.edge, {
         u_world: this.worlds[thing.frame],
-        u_colour: [...rgb(thing.edge || thing.colour), alpha],
+        u_colour: [...(colour || rgb(thing.edge || thing.colour)), alpha],
       });
-      if (count > 0) gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, count);
+      gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, card.edgeCount);
     }
     gl.enable(gl.CULL_FACE);
   }

@@ -1,6 +1,9 @@
-// The 3D view that is told anew what to draw whenever the scene changes; the camera stays.
+// The 3D view with its buttons, sliders, cut, ghosts and labels. It can be told anew what to draw:
+// the camera stays, and so does what the sliders and boxes say.
 
 const CUT_AXES = { across: [1, 0, 0], along: [0, 1, 0], level: [0, 0, 1] };
+const CORNERS = [[0, 0], [1, 0], [0, 1], [1, 1]];
+const MOST_DENSE = 2.5; // pixels drawn for each of the page's; more is not seen
 const byId = (id) => document.getElementById(id);
 
 function pressed(what, chosen) {
@@ -9,7 +12,7 @@ function pressed(what, chosen) {
   }
 }
 
-class LiveView {
+class Stage {
   constructor() {
     this.stage = byId("stage");
     this.canvas = byId("canvas");
@@ -17,24 +20,23 @@ class LiveView {
     this.cut = { kind: "none", share: 0.5, flip: false };
     this.background = rgb(getComputedStyle(document.documentElement).getPropertyValue("--stage").trim());
     this.model = null;
+    this.shapes = new Map();
+    this.shares = new Map(); // how far each joint has been moved, -1 to 1
     this.waiting = false;
+    this.hands = {}; // what else a pointer on the canvas may do; see hands.js
+    this.ghosts = []; // more ghosts than those of the motions
+    this.lit = null; // tells which bodies are outlined
+    this.painted = () => {}; // called after each picture, with the view's matrix and size
   }
 
-  // Takes new data. What was looked at stays in sight; sliders and hidden groups keep their say.
+  // Takes new data. Where it cannot be drawn, that is said in words.
   take(data) {
     const first = this.model === null;
-    const old = this.model;
-    const shape = [data.vertices, data.faces, data.strokes].join("|");
-    const same = !first && shape === this.shape;
-    this.shape = shape;
-    const chosen = first || !this.marks.chosen ? null : this.marks.chosen;
-    const hidden = first ? new Set(["plants"]) : this.model.hidden;
-    this.model = new Model(data);
-    this.model.hidden = hidden;
+    const chosen = first ? null : this.marks.chosen;
+    this.model = new Model(data, this.shapes);
     try {
       if (first) this.begin();
-      else if (same) this.adopt(old);
-      else this.reload();
+      else this.painter.show(this.model);
     } catch (error) {
       this.stage.dataset.state = "none";
       this.says.textContent = `No 3D view: ${error.message}. Everything else on this page holds.`;
@@ -45,9 +47,10 @@ class LiveView {
     this.flight.stop();
     this.flight.values = this.model.values;
     this.marks.findings = data.findings;
-    this.marks.chosen = chosen && data.findings.find((f) => f.check === chosen.check && f.message === chosen.message);
+    this.marks.chosen = (chosen && data.findings.find((f) => f.check === chosen.check && f.message === chosen.message)) || null;
     if (this.marks.chosen) Object.assign(this.model.values, this.marks.chosen.pose);
-    else for (const slider of document.querySelectorAll("[data-motion]")) this.slide(slider);
+    else this.shift();
+    for (const box of document.querySelectorAll("[data-group]")) this.group(box);
     this.press();
     this.redraw();
   }
@@ -64,6 +67,7 @@ class LiveView {
       },
       redraw: () => this.redraw(),
       view: (name) => this.look(name),
+      ...this.hands,
     });
     this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
     this.canvas.addEventListener("webglcontextrestored", () => {
@@ -77,24 +81,6 @@ class LiveView {
     this.stage.dataset.state = "ready";
   }
 
-  reload() {
-    const { gl } = this.painter;
-    for (const array of [this.painter.faces, this.painter.strokes, this.painter.sheet]) gl.deleteVertexArray(array);
-    this.painter.model = this.model;
-    this.painter.load();
-  }
-
-  // The same shapes in other places: what lies on the graphics card still holds.
-  adopt(old) {
-    this.painter.model = this.model;
-    for (const name of ["bodies", "lines"]) {
-      this.model[name].forEach((thing, i) => {
-        const { edgeFirst, edgeCount } = old[name][i];
-        Object.assign(thing, { edgeFirst, edgeCount });
-      });
-    }
-  }
-
   cutPlane() {
     const { model, cut } = this;
     const normal = CUT_AXES[cut.kind];
@@ -104,7 +90,7 @@ class LiveView {
     const place = blend(low, high, cut.share);
     const k = normal.indexOf(1);
     const [a, b] = [0, 1, 2].filter((i) => i !== k);
-    const cutSheet = [[0, 0], [1, 0], [0, 1], [1, 1]].map(([s, t]) => {
+    const cutSheet = CORNERS.map(([s, t]) => {
       const corner = [0, 0, 0];
       corner[k] = place;
       corner[a] = blend(model.bounds[0][a] - 500, model.bounds[1][a] + 500, s);
@@ -117,19 +103,21 @@ class LiveView {
   paint() {
     this.waiting = false;
     if (!this.model) return;
-    const { canvas, stage, camera } = this;
+    const { canvas, stage, camera, model } = this;
     const [wide, high] = [stage.clientWidth, stage.clientHeight];
-    const dense = Math.min(window.devicePixelRatio || 1, 2.5);
+    const dense = Math.min(window.devicePixelRatio || 1, MOST_DENSE);
     const pixels = [Math.max(1, Math.round(wide * dense)), Math.max(1, Math.round(high * dense))];
     if (canvas.width !== pixels[0] || canvas.height !== pixels[1]) [canvas.width, canvas.height] = pixels;
     camera.aspect = pixels[0] / pixels[1];
-    const seen = camera.seen(this.model.bounds);
+    const seen = camera.seen(model.bounds);
     const { cutOn, plane, cutSheet } = this.cutPlane();
     this.painter.draw({
       background: this.background,
       cutOn,
       cutSheet,
       stroke: dense,
+      ghosts: [...this.motionGhosts(), ...this.ghosts],
+      lit: this.lit,
       uniforms: {
         u_view: seen.view,
         u_eye: seen.eye,
@@ -140,7 +128,8 @@ class LiveView {
         u_pull: camera.flat ? 4e-4 : 2e-4,
       },
     });
-    this.marks.draw(seen.view, wide, high);
+    this.marks.draw(seen.view, wide, high, this.labels());
+    this.painted(seen.view, wide, high);
     stage.dataset.state = "drawn";
     stage.dataset.frames = String(Number(stage.dataset.frames || 0) + 1);
   }
@@ -151,14 +140,33 @@ class LiveView {
     requestAnimationFrame(() => this.paint());
   }
 
+  // The rig at both ends of each motion whose ghosts are wanted.
+  motionGhosts() {
+    const { model } = this;
+    const found = [];
+    for (const box of document.querySelectorAll("[data-ghosts]:checked")) {
+      for (const end of ["low", "high"]) {
+        const moved = model.joints.filter((j) => j.kind === box.dataset.ghosts && Math.abs(j[end] - j.value) > 1e-6);
+        if (!moved.length) continue;
+        const values = { ...model.values };
+        for (const joint of moved) values[joint.name] = joint[end];
+        found.push({ worlds: model.worlds(values) });
+      }
+    }
+    return found;
+  }
+
+  // What each station is called and where its clamp is marked on the bar.
+  labels() {
+    if (!byId("labels").checked) return [];
+    const { middle: from, left } = this.model.barLine();
+    return this.model.stations.map((s) => ({ at: along(from, left, s.place), words: `${s.name}: ${s.mark}` }));
+  }
+
   look(name) {
     if (!this.model) return;
     pressed("[data-view]", (button) => button.dataset.view === name);
     this.flight.to(this.camera.fitted(name), {});
-  }
-
-  atWork() {
-    return Object.fromEntries(this.model.joints.map((joint) => [joint.name, joint.value]));
   }
 
   toWork() {
@@ -166,13 +174,13 @@ class LiveView {
     this.marks.chosen = null;
     this.resetSliders();
     this.press();
-    this.flight.to({ ...this.camera }, this.atWork());
+    this.flight.to({ ...this.camera }, this.model.atWork());
     this.says.textContent = "The rig stands at work.";
   }
 
   press() {
     const { chosen } = this.marks;
-    pressed("[data-finding]", (button) => chosen !== null && chosen !== undefined && Number(button.dataset.finding) === chosen.number);
+    pressed("[data-finding]", (button) => chosen !== null && Number(button.dataset.finding) === chosen.number);
   }
 
   select(finding) {
@@ -181,9 +189,19 @@ class LiveView {
     this.press();
     pressed("[data-view]", () => false);
     this.resetSliders();
-    this.flight.to(this.closeTo(finding), { ...this.atWork(), ...finding.pose });
+    this.flight.to(this.closeTo(finding), { ...this.model.atWork(), ...finding.pose });
     const posed = Object.keys(finding.pose).length ? " The rig stands as it does where this happens." : "";
     this.says.textContent = `Finding ${finding.number}, ${finding.word}: ${finding.message}${posed}`;
+    this.bringUp(byId(`finding-${finding.number}`));
+  }
+
+  // Scrolls the list of findings, never the page.
+  bringUp(item) {
+    const fold = item.closest("details");
+    if (fold) fold.open = true;
+    const list = item.closest("[data-scrolls]");
+    if (!list || list.scrollHeight <= list.clientHeight + 4) return;
+    list.scrollTop += item.getBoundingClientRect().top - list.getBoundingClientRect().top - 12;
   }
 
   number(number) {
@@ -203,6 +221,7 @@ class LiveView {
   }
 
   resetSliders() {
+    this.shares.clear();
     for (const slider of document.querySelectorAll("[data-motion]")) {
       slider.value = 0;
       this.tell(slider);
@@ -213,18 +232,44 @@ class LiveView {
     const share = Number(slider.value);
     const words = share === 0 ? "at work" : `${Math.abs(share)} % to ${share < 0 ? slider.dataset.low : slider.dataset.high}`;
     slider.setAttribute("aria-valuetext", words);
-    slider.parentElement.querySelector("output").textContent = words;
+    slider.closest(".slider").querySelector("output").textContent = words;
+  }
+
+  // The joints that a slider moves: all of its kind, or the one that is picked.
+  moves(slider) {
+    const one = byId(`one-${slider.dataset.motion}`);
+    const name = one ? one.value : "";
+    return this.model.joints.filter((j) => (name ? j.name === name : j.kind === slider.dataset.motion));
   }
 
   slide(slider) {
-    const share = Number(slider.value) / 100;
-    for (const joint of this.model.joints.filter((j) => j.kind === slider.dataset.motion)) {
-      this.model.values[joint.name] = blend(joint.value, share < 0 ? joint.low : joint.high, Math.abs(share));
-    }
+    for (const joint of this.moves(slider)) this.shares.set(joint.name, Number(slider.value) / 100);
+    this.tell(slider);
+    this.shift();
+  }
+
+  // A slider shows how far the one arm that is now picked has been moved.
+  pick(one) {
+    const slider = byId(`motion-${one.dataset.one}`);
+    const [joint] = this.moves(slider);
+    slider.value = joint ? Math.round(100 * (this.shares.get(joint.name) || 0)) : 0;
     this.tell(slider);
   }
 
-  // Listeners stand on the document, as sliders and boxes are made anew with the scene.
+  // Puts every joint where the sliders have it.
+  shift() {
+    for (const joint of this.model.joints) {
+      const share = this.shares.get(joint.name) || 0;
+      this.model.values[joint.name] = blend(joint.value, share < 0 ? joint.low : joint.high, Math.abs(share));
+    }
+  }
+
+  group(box) {
+    if (box.checked) this.model.hidden.delete(box.dataset.group);
+    else this.model.hidden.add(box.dataset.group);
+  }
+
+  // Listeners stand on the document, as sliders and boxes may be made anew with the scene.
   listen() {
     document.addEventListener("click", (event) => {
       const view = event.target.closest("[data-view]");
@@ -245,15 +290,14 @@ class LiveView {
     document.addEventListener("change", (event) => {
       if (!this.model) return;
       const { target } = event;
-      if (target.matches("[data-group]")) {
-        if (target.checked) this.model.hidden.delete(target.dataset.group);
-        else this.model.hidden.add(target.dataset.group);
-      } else if (target.id === "flat") this.camera.flat = target.checked;
+      if (target.matches("[data-group]")) this.group(target);
+      else if (target.matches("[data-one]")) this.pick(target);
+      else if (target.id === "flat") this.camera.flat = target.checked;
       else if (target.id === "cut-flip") this.cut.flip = target.checked;
       else if (target.id === "cut") {
         this.cut.kind = target.value;
         byId("cut-place").disabled = byId("cut-flip").disabled = target.value === "none";
-      } else return;
+      } else if (!target.matches("[data-ghosts], #labels")) return;
       this.redraw();
     });
     byId("work").addEventListener("click", () => this.toWork());
