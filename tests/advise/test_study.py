@@ -18,9 +18,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyarrow import parquet
 
-from rigmodel.advise.study import cases, fits, page, plan, run, store, write
+from rigmodel.advise.study import cases, fits, page, plan, run, spec, store, write
 from rigmodel.advise.study.cases import FITS, Outcome, Result, run_batch
-from rigmodel.advise.study.plan import Axis, StudyPlan, read_study
+from rigmodel.advise.study.plan import Axis, StudyPlan
+from rigmodel.advise.study.read import read_study
 from rigmodel.errors import InputError
 from rigmodel.files import FileError
 from rigmodel.units import Unit
@@ -229,7 +230,7 @@ def test_parts_with_a_case_missing_or_twice_are_refused(study: Path) -> None:
 def test_a_case_that_breaks_the_program_is_not_lost(
     study: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def broken(_: object) -> None:
+    def broken(*_: object) -> None:
         raise ZeroDivisionError("by chance")
 
     monkeypatch.setattr(cases, "assemble", broken)
@@ -422,4 +423,4 @@ def test_batches_hold_every_case_once(study: Path) -> None:
     assert [start + i for start in starts() for i in range(found.batch)][: found.total] == list(
         range(found.total)
     )
-    assert plan.MAX_CASES >= 10_000
+    assert spec.MAX_CASES >= 10_000
