@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import signal
 import subprocess
 import sys
@@ -22,8 +23,12 @@ from rigmodel.advise.study import cases, fits, page, plan, run, spec, store, wri
 from rigmodel.advise.study.cases import FITS, Outcome, Result, run_batch
 from rigmodel.advise.study.plan import Axis, StudyPlan
 from rigmodel.advise.study.read import read_study
+from rigmodel.assembly.build import assemble
+from rigmodel.clearance.finding import Finding, Verdict
+from rigmodel.clearance.runner import run as check_all
 from rigmodel.errors import InputError
 from rigmodel.files import FileError
+from rigmodel.spec.load import scene_from_text
 from rigmodel.units import Unit
 
 SCENE = """
@@ -94,6 +99,50 @@ def test_a_case_ends_as_the_check_command_says(whole: Path, tmp_path: Path) -> N
             assert done.returncode == 2
         else:
             assert json.loads(done.stdout)["verdict"] == results[case].outcome.value
+
+
+TYRES_AND_LIFT = """
+name: what differs round one rig
+scene: scene.yaml
+vary:
+  - {name: spacing, set: rows.spacing, values: ["15", "15 1/2"]}
+  - {name: track, set: [tractor.rear.track, tractor.front.track], values: ["52", "60", "68"]}
+  - {name: tyre, set: tractor.rear.tyre, values: [9.5-24, 12.4-24]}
+  - {name: lift, set: tractor.lift.highest, values: ["24", "30", "38"]}
+"""
+
+
+POSE = r" \(with [^)]*\)"
+
+
+def test_answers_found_again_are_those_of_a_check_alone(tmp_path: Path) -> None:
+    """Every case, worked on after others that share a part of it, against all checks run anew."""
+    demo = Path(__file__).parents[2] / "scenes" / "three-rows-belly.yaml"
+    (tmp_path / "scene.yaml").write_text(demo.read_text())
+    (tmp_path / "study.yaml").write_text(TYRES_AND_LIFT)
+    found = read_study(tmp_path / "study.yaml")
+    worker = cases.Worker(found)
+    results = {case: worker.result(case) for case in range(found.total)}
+    assert len({result.outcome for result in results.values()}) > 1
+    assert len({result.checks for result in results.values()}) > 3
+    for case in range(0, found.total, 5):
+        tree = found.tree(case)
+        findings = check_all(assemble(scene_from_text(json.dumps(tree))))
+        result = results[case]
+        wrong = [f for f in findings if f.verdict.value == result.outcome.value]
+        assert result.outcome.value == worst_of(findings)
+        first: dict[str, str] = {}
+        for finding in wrong if result.outcome is not Outcome.PASS else ():
+            first.setdefault(finding.check, finding.message)
+        # Of several poses with the same clearance either may be told.
+        told = "\n".join(f"{k}: {v}" for k, v in first.items())
+        assert re.sub(POSE, "", result.reason) == re.sub(POSE, "", told)
+
+
+def worst_of(findings: tuple[Finding, ...]) -> str:
+    """How a rig ends with these findings, in the order fail, not checked, advise, pass."""
+    verdicts = {finding.verdict for finding in findings}
+    return next(v.value for v in Verdict if v in verdicts)
 
 
 def test_the_parquet_file_holds_values_and_reasons(whole: Path) -> None:
@@ -287,6 +336,14 @@ def test_files_of_the_scene_travel_with_the_plan(study: Path) -> None:
         ("step: 4 in", "step: 0.001 in", "more than the 1000"),
         ('values: ["4", "24"]', "values: []", "values"),
         ('values: ["4", "24"]', "value: 3", "value"),
+        ("rows.spacing", "rows.spacng", "study.yaml:5"),
+        ("rows.spacing", "rows.spacng", "did you mean 'spacing'?"),
+        ('["4", "24"]', '["4", "wide"]', "study.yaml:5: vary[1].values[2]"),
+        (
+            "toolbar.height, range: {low: 18 in, high: 26 in, step: 4 in}",
+            '"stations[1].swap.blade", values: [blade-1]',
+            "did you mean 'blade-10'?",
+        ),
     ],
 )
 def test_what_is_wrong_with_a_study_is_told(study: Path, old: str, new: str, says: str) -> None:
