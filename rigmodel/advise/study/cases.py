@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
-from rigmodel.advise.study.judging import MOST_ROOM_MM, Answer, Judge
+from rigmodel.advise.study.judging import Answer, Judge, OpenCase
 from rigmodel.advise.study.load import SceneLoader
 from rigmodel.advise.study.plan import StudyError, StudyPlan
 from rigmodel.advise.study.program import program_digest
+from rigmodel.advise.study.scope import MOST_ROOM_MM
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.workbench import Workbench
 from rigmodel.clearance.finding import Verdict
@@ -65,8 +67,7 @@ def run_batch(plan: StudyPlan, start: int) -> tuple[Result, ...]:
             "the program was changed since the study began, or a worker of the cluster runs "
             "another version of it; its results cannot be put together"
         )
-    worker = _worker(plan)
-    return tuple(map(worker.result, plan.batch_cases(start)))
+    return _worker(plan).results(plan.batch_cases(start))
 
 
 @lru_cache(maxsize=1)  # the next batch of a study finds again what this one worked out
@@ -87,18 +88,37 @@ class Worker:
         self._workbench = Workbench()
         self._judge = Judge()
 
-    def result(self, case: int) -> Result:
-        """How a case ends."""
+    def results(self, numbers: Sequence[int]) -> tuple[Result, ...]:
+        """How cases end, each once, in the order given."""
+        opened = [self._opened(case) for case in numbers]
+        with suppress(Exception):  # what is wrong shows again in the case that it belongs to
+            self._judge.prepare(case for case in opened if isinstance(case, OpenCase))
+        return tuple(
+            case if isinstance(case, Result) else self._judged(number, case)
+            for number, case in zip(numbers, opened, strict=True)
+        )
+
+    def _opened(self, case: int) -> OpenCase | Result:
         tree = self._plan.tree(case)
         try:
             assembly = assemble(self._loader.scene(tree, self._plan.origin), self._workbench)
-            return _result(case, self._judge.answers(tree, assembly))
+            return self._judge.opened(tree, assembly)
         except InputError as error:
             told = "; ".join(_told(fault) for fault in error.faults[:3])
             return Result(case, Outcome.INVALID, None, "", (), told)
         except Exception as error:  # one case must not end the study, nor be lost
-            told = f"could not be worked out: {type(error).__name__}: {error}"
-            return Result(case, Outcome.NOT_CHECKED, None, "", (), told)
+            return _broken(case, error)
+
+    def _judged(self, number: int, case: OpenCase) -> Result:
+        try:
+            return _result(number, self._judge.answers(case))
+        except Exception as error:
+            return _broken(number, error)
+
+
+def _broken(case: int, error: Exception) -> Result:
+    told = f"could not be worked out: {type(error).__name__}: {error}"
+    return Result(case, Outcome.NOT_CHECKED, None, "", (), told)
 
 
 def _told(fault: Fault) -> str:

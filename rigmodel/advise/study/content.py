@@ -73,6 +73,13 @@ class Contents:
             *(frame.placement.tobytes() + repr(vars(frame.joint)).encode() for frame in frames),
         )
 
+    def tyre(self, name: str, solid: Solid, frame: Frame) -> bytes:
+        """Digest of a tyre in its frame, which is the tractor's own unless the tyre steers."""
+        place = b""
+        if frame.name.startswith(TYRE_FRAMES):
+            place = frame.placement.tobytes() + repr(frame.joint).encode()
+        return digest(name.encode(), self._solid(solid), place)
+
     def _part(self, part: Part, whole: bool = True) -> bytes:
         told = (part.name, part.role.value, part.item, part.frame, part.station)
         if not whole:
