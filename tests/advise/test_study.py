@@ -295,7 +295,7 @@ def test_a_worker_with_another_program_is_refused(study: Path) -> None:
 
 
 def test_a_sample_is_a_part_of_the_grid_and_the_same_each_time(study: Path) -> None:
-    study.write_text(STUDY + "sample: {cases: 5, seed: 3}\n")
+    study.write_text(STUDY + "sample: {cases: 5, draw: 3}\n")
     one, two = read_study(study), read_study(study)
     assert one == two
     assert one.total == 5
@@ -305,7 +305,7 @@ def test_a_sample_is_a_part_of_the_grid_and_the_same_each_time(study: Path) -> N
     study.write_text(STUDY)
     whole_grid = read_study(study)
     assert texts <= {whole_grid.text(case) for case in range(12)}
-    study.write_text(STUDY + "sample: {cases: 5, seed: 4}\n")
+    study.write_text(STUDY + "sample: {cases: 5, draw: 4}\n")
     assert read_study(study).drawn != one.drawn
 
 
@@ -336,6 +336,8 @@ def test_files_of_the_scene_travel_with_the_plan(study: Path) -> None:
         ("step: 4 in", "step: 0.001 in", "more than the 1000"),
         ('values: ["4", "24"]', "values: []", "values"),
         ('values: ["4", "24"]', "value: 3", "value"),
+        ('values: ["4", "24"]', 'values: ["4", "4"]', "given twice"),
+        ('values: ["4", "24"]', 'together: [["4", "24"]]', "set names 1"),
         ("rows.spacing", "rows.spacng", "study.yaml:5"),
         ("rows.spacing", "rows.spacng", "did you mean 'spacing'?"),
         ('["4", "24"]', '["4", "wide"]', "study.yaml:5: vary[1].values[2]"),
@@ -351,6 +353,37 @@ def test_what_is_wrong_with_a_study_is_told(study: Path, old: str, new: str, say
     with pytest.raises(InputError) as caught:
         read_study(study)
     assert says in str(caught.value)
+
+
+def test_values_that_belong_together_change_together(study: Path) -> None:
+    both = (
+        '{name: spacing, set: [rows.spacing, "stations[1].swap.blade"], '
+        'together: [["20", blade-8], ["24", blade-10]]}'
+    )
+    study.write_text(STUDY.replace('{name: spacing, set: rows.spacing, values: ["4", "24"]}', both))
+    found = read_study(study)
+    assert found.total == 12
+    assert found.axes[0].labels == ("20, blade-8", "24, blade-10")
+    for case, spacing, blade in ((0, "20", "blade-8"), (11, "24", "blade-10")):
+        tree = found.tree(case)
+        assert tree["rows"]["spacing"] == spacing
+        assert tree["stations"][0]["swap"]["blade"] == blade
+
+
+def test_catalogue_files_of_the_user_travel_with_the_plan(study: Path) -> None:
+    mine = study.parent / "elsewhere" / "mine.yaml"
+    mine.parent.mkdir()
+    mine.write_text(
+        "units: in\nparts: {wide: {kind: a-blade, width: 9, length: 2 1/2, thickness: 1/4, "
+        "tang_height: 4, tang_thickness: 1/4, tang_length: 1 1/2, sweep: 30}}\n"
+    )
+    (study.parent / "scene.yaml").write_text(SCENE.replace("blade-10", "wide"))
+    with pytest.raises(InputError, match="no part called 'wide'"):
+        read_study(study)
+    found = read_study(study, (mine,))
+    mine.unlink()
+    (result,) = run_batch(found, 7)
+    assert result.outcome in FITS, result.reason
 
 
 def test_a_sample_larger_than_the_grid_is_told(study: Path) -> None:

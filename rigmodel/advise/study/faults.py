@@ -11,7 +11,7 @@ from rigmodel.advise.study.plan import Axis, StudyPlan, put
 from rigmodel.advise.study.spec import StudySpec
 from rigmodel.errors import Fault, InputError
 from rigmodel.reading.faults import path_text
-from rigmodel.reading.source import Source
+from rigmodel.reading.source import ListNode, MapNode, Source
 from rigmodel.sheet.fields import nearest_name, steps
 
 _UNKNOWN = ("in the catalogue", "is not known")  # a name nothing has, whatever else is varied
@@ -69,18 +69,16 @@ def value_faults(source: Source, scene: Source, plan: StudyPlan) -> Iterator[Fau
 def _axis_faults(
     source: Source, loader: SceneLoader, plan: StudyPlan, i: int, axis: Axis
 ) -> Iterator[Fault]:
-    for k, value in enumerate(axis.values):
+    for k in range(len(axis.values)):
         tree = json.loads(plan.scene)
-        for path in axis.paths:
-            put(tree, steps(path), json.loads(value))
+        axis.put_into(tree, k)
         for fault in _faults(loader, tree, plan.origin):
             if _NO_KEY in fault.message and any(_names(p, fault) for p in axis.paths):
                 yield fault_at(
                     source, ("vary", i, "set"), fault.message, fault.expected, fault.hint
                 )
             elif any(_within(fault.path, path) for path in axis.paths):
-                spaced = source.locate(("vary", i, "values")) == source.locate(("vary", i))
-                loc = ("vary", i, "range") if spaced else ("vary", i, "values", k)
+                loc = _value_loc(source, i, k)
                 told = f"{fault.path}: {fault.message}"
                 yield fault_at(source, loc, told, fault.expected, fault.hint)
 
@@ -96,6 +94,15 @@ def _faults(loader: SceneLoader, tree: Any, origin: str) -> Iterator[Fault]:
         loader.scene(tree, origin)
     except InputError as error:
         yield from (f for f in error.faults if any(words in f.message for words in _UNKNOWN))
+
+
+def _value_loc(source: Source, i: int, k: int) -> tuple[str | int, ...]:
+    """Where value k of an axis is written; a range makes its values itself."""
+    items = source.root.entries["vary"]
+    axis = items.items[i] if isinstance(items, ListNode) else None
+    given = axis.entries if isinstance(axis, MapNode) else {}
+    form = next((key for key in ("values", "together") if key in given), None)
+    return ("vary", i, "range") if form is None else ("vary", i, form, k)
 
 
 def _names(path: str, fault: Fault) -> bool:

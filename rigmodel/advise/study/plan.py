@@ -31,12 +31,20 @@ class Axis:
         paths: dotted names of the values that are set.
         values: each value as JSON.
         labels: each value for people.
+        together: whether each value is a list that holds one for each name.
     """
 
     name: str
     paths: tuple[str, ...]
     values: tuple[str, ...]
     labels: tuple[str, ...]
+    together: bool = False
+
+    def put_into(self, tree: dict[str, Any], at: int) -> None:
+        """Sets one of the values wherever it belongs in a scene's tree."""
+        for i, path in enumerate(self.paths):
+            value = json.loads(self.values[at])  # read anew, so that no two places share a list
+            put(tree, steps(path), value[i] if self.together else value)
 
 
 @dataclass(frozen=True)
@@ -154,8 +162,7 @@ class StudyPlan:
         """What the scene file of a case holds; nothing in it is shared with other cases."""
         tree: dict[str, Any] = json.loads(self.scene)
         for axis, at in zip(self.axes, self.place(case), strict=True):
-            for path in axis.paths:
-                put(tree, steps(path), json.loads(axis.values[at]))
+            axis.put_into(tree, at)
         return tree
 
     def text(self, case: int) -> str:

@@ -87,16 +87,20 @@ def _given(catalogues: Sequence[Path]) -> Iterator[tuple[str, tuple[str, bytes]]
 def _drawn(sample: Sample | None, grid: int) -> tuple[int, ...] | None:
     if sample is None:
         return None
-    return tuple(sorted(random.Random(sample.seed).sample(range(grid), sample.cases)))
+    return tuple(sorted(random.Random(sample.draw).sample(range(grid), sample.cases)))
 
 
 def _axis(vary: Vary) -> Axis:
-    values: Sequence[Any] = spaced(vary.range) if vary.range is not None else vary.values or ()
+    values: Sequence[Any] = vary.values or vary.together or ()
+    if vary.range is not None:
+        values = spaced(vary.range)
+    together = vary.together is not None
     return Axis(
         vary.name or " + ".join(vary.paths),
         vary.paths,
         tuple(json.dumps(value, ensure_ascii=False) for value in values),
-        tuple(_label(value) for value in values),
+        tuple(", ".join(map(_label, v)) if together else _label(v) for v in values),
+        together,
     )
 
 

@@ -38,13 +38,29 @@ class Vary(Entry):
         default=None, description="The values, as the scene file would hold them"
     )
     range: Steps | None = Field(default=None, description="Evenly spaced values instead")
+    together: tuple[tuple[Any, ...], ...] | None = Field(
+        default=None,
+        description="Lists of values instead, one for each name in set: [[15, blade-10], …]",
+    )
 
     @model_validator(mode="after")
     def _one_form(self) -> Vary:
-        if (self.values is None) == (self.range is None):
-            raise ValueError("give either values or range")
-        if self.values is not None and not 1 <= len(self.values) <= _MOST_VALUES:
-            raise ValueError(f"values needs 1 to {_MOST_VALUES} of them")
+        forms = [self.values, self.range, self.together]
+        if sum(form is not None for form in forms) != 1:
+            raise ValueError("give one of values, range and together")
+        for form in (self.values, self.together):
+            if form is not None and not 1 <= len(form) <= _MOST_VALUES:
+                raise ValueError(f"values needs 1 to {_MOST_VALUES} of them")
+            told = [repr(value) for value in form or ()]
+            twice = next((text for i, text in enumerate(told) if text in told[:i]), None)
+            if twice is not None:
+                raise ValueError(f"{twice} is given twice; each value only once")
+        for place, row in enumerate(self.together or (), 1):
+            if len(row) != len(self.paths):
+                raise ValueError(
+                    f"list {place} of together holds {len(row)} values; set names "
+                    f"{len(self.paths)}, so expected {len(self.paths)}"
+                )
         if self.range is not None:
             spaced(self.range)
         for path in self.paths:
@@ -58,10 +74,10 @@ class Vary(Entry):
 
 
 class Sample(Entry):
-    """A part of the grid, drawn by chance but always the same for the same seed."""
+    """A part of the grid, drawn by chance but always the same for the same number."""
 
     cases: Count = Field(description="How many cases to draw, none twice", ge=1, le=MAX_CASES)
-    seed: Count = Field(default=1, description="Start of the draw", ge=0, le=2**31)
+    draw: Count = Field(default=1, description="Another number draws others", ge=0, le=2**31)
 
 
 class StudySpec(Entry):
