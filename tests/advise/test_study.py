@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import signal
 import subprocess
@@ -230,6 +231,27 @@ def test_a_cluster_gives_the_very_same_file(study: Path, whole: Path) -> None:
     )
     with cluster:
         write.write_study(study, study.parent, scheduler=cluster.scheduler_address)
+    for name in ("study.parquet", "study.html"):
+        assert (study.parent / name).read_bytes() == (whole / name).read_bytes()
+
+
+def test_a_worker_killed_in_the_middle_changes_nothing(study: Path, whole: Path) -> None:
+    distributed = pytest.importorskip("distributed")
+    cluster = distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    )
+    killed: list[int] = []
+
+    def kill_one(progress: run.Progress) -> None:
+        if 2 <= progress.done < 12 and not killed:
+            killed.append(next(iter(cluster.workers.values())).process.pid)
+            os.kill(killed[0], signal.SIGKILL)
+
+    with cluster:
+        write.write_study(
+            study, study.parent, scheduler=cluster.scheduler_address, progress=kill_one
+        )
+    assert killed
     for name in ("study.parquet", "study.html"):
         assert (study.parent / name).read_bytes() == (whole / name).read_bytes()
 

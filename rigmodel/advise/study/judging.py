@@ -22,7 +22,7 @@ from rigmodel.clearance.separation import NarrowPhase
 from rigmodel.recent import Recent
 from rigmodel.report.html.margins import room_of
 
-_ANSWERS = 20_000
+_ANSWERS = 4_000
 _ENGINE_SCOPES = 2_000  # scopes after which the engine's geometry is let go
 
 

@@ -15,7 +15,13 @@ from rigmodel.sheet.fields import steps
 
 _BATCH, _LEAST_BATCHES = 128, 64
 # What changes more of the rig is worked on first: cases that differ in the rest share the most.
-_RANKS = (("tractor.lift", 2), ("tractor.front", 3), ("tractor.rear", 3), ("tractor", 1))
+_TYRES = 3
+_RANKS = (
+    ("tractor.lift", 2),
+    ("tractor.front", _TYRES),
+    ("tractor.rear", _TYRES),
+    ("tractor", 1),
+)
 
 
 class StudyError(RigmodelError):
@@ -84,7 +90,10 @@ class StudyPlan:
     @property
     def batch(self) -> int:
         """Cases worked on together; depends on nothing but the plan."""
-        return max(1, min(_BATCH, self.total // _LEAST_BATCHES))
+        most = max(1, min(_BATCH, self.total // _LEAST_BATCHES))
+        tyres = math.prod(len(axis.values) for axis in self.axes if _rank(axis) == _TYRES)
+        # All tyres of one rig are best worked on together.
+        return most - most % tyres if self.drawn is None and tyres <= most else most
 
     @cached_property
     def fingerprint(self) -> str:

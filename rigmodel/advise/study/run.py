@@ -144,6 +144,10 @@ def _leave_with_parent(plan: StudyPlan) -> None:
     threading.Thread(target=leave, daemon=True).start()
 
 
+def _itself(plan: StudyPlan) -> StudyPlan:
+    return plan
+
+
 def _cluster(plan: StudyPlan, starts: Sequence[int], scheduler: str) -> _Batches:
     try:
         import distributed  # noqa: PLC0415
@@ -155,7 +159,7 @@ def _cluster(plan: StudyPlan, starts: Sequence[int], scheduler: str) -> _Batches
     except (OSError, ValueError, ImportError) as error:
         raise StudyError(f"no scheduler answers at {scheduler}: {error}") from None
     with client:
-        sent = client.scatter(plan, broadcast=True, hash=False)
+        sent = client.submit(_itself, plan, pure=False)  # made again if the worker with it dies
         left = iter(starts)
 
         def more(count: int) -> dict[Any, int]:
