@@ -33,6 +33,14 @@ class StudyScope(Scope):
         memo.narrow = narrow
         super().__init__(assembly, memo)
         self._tyres_held: tuple[float, Held] | None = None
+        self._roles: dict[Role, IntArray] = {}
+
+    def of_role(self, role: Role) -> IntArray:
+        """Bodies of all parts of a role."""
+        found = self._roles.get(role)
+        if found is None:
+            found = self._roles[role] = super().of_role(role)
+        return found
 
     def hold(self, pairs: Pairs, motion: MotionRange) -> Held:
         """Holds pairs against their limits; the closest is told where it is near."""
