@@ -12,6 +12,7 @@ from rigmodel.cli.common import (
     EXIT_FAIL,
     EXIT_OK,
     Progress,
+    catalogue_argument,
     out_argument,
     scene_argument,
     width,
@@ -94,6 +95,7 @@ def _audit(options: argparse.Namespace) -> int:
 def study_parser(parser: argparse.ArgumentParser) -> None:
     """Arguments of `rigmodel study`."""
     parser.add_argument("study", type=Path, metavar="STUDY", help="study file (YAML)")
+    catalogue_argument(parser)
     out_argument(parser, "the table and the page")
     parser.add_argument(
         "--scheduler", default=None, metavar="ADDRESS", help="run on that Dask cluster"
@@ -110,6 +112,7 @@ def _study(options: argparse.Namespace) -> int:
         options.out,
         options.force,
         options.scheduler,
+        options.catalogue,
         lambda done: progress(done.text()),
     )
     print(told)

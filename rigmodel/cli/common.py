@@ -38,6 +38,11 @@ class Progress:
 def scene_argument(parser: argparse.ArgumentParser) -> None:
     """Adds the scene file, and catalogue files of the user's own."""
     parser.add_argument("scene", type=Path, metavar="SCENE", help="scene file (YAML)")
+    catalogue_argument(parser)
+
+
+def catalogue_argument(parser: argparse.ArgumentParser) -> None:
+    """Adds catalogue files of the user's own."""
     parser.add_argument(
         "--catalogue",
         type=Path,

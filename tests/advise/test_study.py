@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import re
 import signal
 import subprocess
 import sys
@@ -18,11 +20,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyarrow import parquet
 
-from rigmodel.advise.study import cases, fits, page, plan, run, store, write
+from rigmodel.advise.study import cases, fits, page, plan, run, spec, store, write
 from rigmodel.advise.study.cases import FITS, Outcome, Result, run_batch
-from rigmodel.advise.study.plan import Axis, StudyPlan, read_study
+from rigmodel.advise.study.plan import Axis, StudyPlan
+from rigmodel.advise.study.read import read_study
+from rigmodel.assembly.build import assemble
+from rigmodel.clearance.finding import Finding, Verdict
+from rigmodel.clearance.runner import run as check_all
 from rigmodel.errors import InputError
 from rigmodel.files import FileError
+from rigmodel.spec.load import scene_from_text
 from rigmodel.units import Unit
 
 SCENE = """
@@ -93,6 +100,50 @@ def test_a_case_ends_as_the_check_command_says(whole: Path, tmp_path: Path) -> N
             assert done.returncode == 2
         else:
             assert json.loads(done.stdout)["verdict"] == results[case].outcome.value
+
+
+TYRES_AND_LIFT = """
+name: what differs round one rig
+scene: scene.yaml
+vary:
+  - {name: spacing, set: rows.spacing, values: ["15", "15 1/2"]}
+  - {name: track, set: [tractor.rear.track, tractor.front.track], values: ["52", "60", "68"]}
+  - {name: tyre, set: tractor.rear.tyre, values: [9.5-24, 12.4-24]}
+  - {name: lift, set: tractor.lift.highest, values: ["24", "30", "38"]}
+"""
+
+
+EITHER = r" \(with [^)]*\)|row\d|left|right"
+
+
+def test_answers_found_again_are_those_of_a_check_alone(tmp_path: Path) -> None:
+    """Every case, worked on after others that share a part of it, against all checks run anew."""
+    demo = Path(__file__).parents[2] / "scenes" / "three-rows-belly.yaml"
+    (tmp_path / "scene.yaml").write_text(demo.read_text())
+    (tmp_path / "study.yaml").write_text(TYRES_AND_LIFT)
+    found = read_study(tmp_path / "study.yaml")
+    worker = cases.Worker(found)
+    results = dict(enumerate(worker.results(range(found.total))))
+    assert len({result.outcome for result in results.values()}) > 1
+    assert len({result.checks for result in results.values()}) > 3
+    for case in range(0, found.total, 5):
+        tree = found.tree(case)
+        findings = check_all(assemble(scene_from_text(json.dumps(tree))))
+        result = results[case]
+        wrong = [f for f in findings if f.verdict.value == result.outcome.value]
+        assert result.outcome.value == worst_of(findings)
+        first: dict[str, str] = {}
+        for finding in wrong if result.outcome is not Outcome.PASS else ():
+            first.setdefault(finding.check, finding.message)
+        # Of poses, or of left and right, with the same clearance either may be told.
+        told = "\n".join(f"{k}: {v}" for k, v in first.items())
+        assert re.sub(EITHER, "", result.reason) == re.sub(EITHER, "", told)
+
+
+def worst_of(findings: tuple[Finding, ...]) -> str:
+    """How a rig ends with these findings, in the order fail, not checked, advise, pass."""
+    verdicts = {finding.verdict for finding in findings}
+    return next(v.value for v in Verdict if v in verdicts)
 
 
 def test_the_parquet_file_holds_values_and_reasons(whole: Path) -> None:
@@ -185,6 +236,27 @@ def test_a_cluster_gives_the_very_same_file(study: Path, whole: Path) -> None:
         assert (study.parent / name).read_bytes() == (whole / name).read_bytes()
 
 
+def test_a_worker_killed_in_the_middle_changes_nothing(study: Path, whole: Path) -> None:
+    distributed = pytest.importorskip("distributed")
+    cluster = distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    )
+    killed: list[int] = []
+
+    def kill_one(progress: run.Progress) -> None:
+        if 2 <= progress.done < 12 and not killed:
+            killed.append(next(iter(cluster.workers.values())).process.pid)
+            os.kill(killed[0], signal.SIGKILL)
+
+    with cluster:
+        write.write_study(
+            study, study.parent, scheduler=cluster.scheduler_address, progress=kill_one
+        )
+    assert killed
+    for name in ("study.parquet", "study.html"):
+        assert (study.parent / name).read_bytes() == (whole / name).read_bytes()
+
+
 def test_a_finished_study_is_not_worked_on_again(
     whole: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -230,7 +302,7 @@ def test_parts_with_a_case_missing_or_twice_are_refused(study: Path) -> None:
 def test_a_case_that_breaks_the_program_is_not_lost(
     study: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def broken(_: object) -> None:
+    def broken(*_: object) -> None:
         raise ZeroDivisionError("by chance")
 
     monkeypatch.setattr(cases, "assemble", broken)
@@ -246,7 +318,7 @@ def test_a_worker_with_another_program_is_refused(study: Path) -> None:
 
 
 def test_a_sample_is_a_part_of_the_grid_and_the_same_each_time(study: Path) -> None:
-    study.write_text(STUDY + "sample: {cases: 5, seed: 3}\n")
+    study.write_text(STUDY + "sample: {cases: 5, draw: 3}\n")
     one, two = read_study(study), read_study(study)
     assert one == two
     assert one.total == 5
@@ -256,7 +328,7 @@ def test_a_sample_is_a_part_of_the_grid_and_the_same_each_time(study: Path) -> N
     study.write_text(STUDY)
     whole_grid = read_study(study)
     assert texts <= {whole_grid.text(case) for case in range(12)}
-    study.write_text(STUDY + "sample: {cases: 5, seed: 4}\n")
+    study.write_text(STUDY + "sample: {cases: 5, draw: 4}\n")
     assert read_study(study).drawn != one.drawn
 
 
@@ -287,6 +359,16 @@ def test_files_of_the_scene_travel_with_the_plan(study: Path) -> None:
         ("step: 4 in", "step: 0.001 in", "more than the 1000"),
         ('values: ["4", "24"]', "values: []", "values"),
         ('values: ["4", "24"]', "value: 3", "value"),
+        ('values: ["4", "24"]', 'values: ["4", "4"]', "given twice"),
+        ('values: ["4", "24"]', 'together: [["4", "24"]]', "set names 1"),
+        ("rows.spacing", "rows.spacng", "study.yaml:5"),
+        ("rows.spacing", "rows.spacng", "did you mean 'spacing'?"),
+        ('["4", "24"]', '["4", "wide"]', "study.yaml:5: vary[1].values[2]"),
+        (
+            "toolbar.height, range: {low: 18 in, high: 26 in, step: 4 in}",
+            '"stations[1].swap.blade", values: [blade-1]',
+            "did you mean 'blade-10'?",
+        ),
     ],
 )
 def test_what_is_wrong_with_a_study_is_told(study: Path, old: str, new: str, says: str) -> None:
@@ -294,6 +376,37 @@ def test_what_is_wrong_with_a_study_is_told(study: Path, old: str, new: str, say
     with pytest.raises(InputError) as caught:
         read_study(study)
     assert says in str(caught.value)
+
+
+def test_values_that_belong_together_change_together(study: Path) -> None:
+    both = (
+        '{name: spacing, set: [rows.spacing, "stations[1].swap.blade"], '
+        'together: [["20", blade-8], ["24", blade-10]]}'
+    )
+    study.write_text(STUDY.replace('{name: spacing, set: rows.spacing, values: ["4", "24"]}', both))
+    found = read_study(study)
+    assert found.total == 12
+    assert found.axes[0].labels == ("20, blade-8", "24, blade-10")
+    for case, spacing, blade in ((0, "20", "blade-8"), (11, "24", "blade-10")):
+        tree = found.tree(case)
+        assert tree["rows"]["spacing"] == spacing
+        assert tree["stations"][0]["swap"]["blade"] == blade
+
+
+def test_catalogue_files_of_the_user_travel_with_the_plan(study: Path) -> None:
+    mine = study.parent / "elsewhere" / "mine.yaml"
+    mine.parent.mkdir()
+    mine.write_text(
+        "units: in\nparts: {wide: {kind: a-blade, width: 9, length: 2 1/2, thickness: 1/4, "
+        "tang_height: 4, tang_thickness: 1/4, tang_length: 1 1/2, sweep: 30}}\n"
+    )
+    (study.parent / "scene.yaml").write_text(SCENE.replace("blade-10", "wide"))
+    with pytest.raises(InputError, match="no part called 'wide'"):
+        read_study(study)
+    found = read_study(study, (mine,))
+    mine.unlink()
+    (result,) = run_batch(found, 7)
+    assert result.outcome in FITS, result.reason
 
 
 def test_a_sample_larger_than_the_grid_is_told(study: Path) -> None:
@@ -423,4 +536,4 @@ def test_batches_hold_every_case_once(study: Path) -> None:
     assert [start + i for start in starts() for i in range(found.batch)][: found.total] == list(
         range(found.total)
     )
-    assert plan.MAX_CASES >= 10_000
+    assert spec.MAX_CASES >= 10_000

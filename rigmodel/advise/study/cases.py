@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
-from pathlib import Path
+from functools import lru_cache
 
-from rigmodel.advise.study.plan import StudyError, StudyPlan, program_digest
+from rigmodel.advise.study.judging import Answer, Judge, OpenCase
+from rigmodel.advise.study.load import SceneLoader
+from rigmodel.advise.study.plan import StudyError, StudyPlan
+from rigmodel.advise.study.program import program_digest
+from rigmodel.advise.study.scope import MOST_ROOM_MM
 from rigmodel.assembly.build import assemble
-from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.finding import Finding, Verdict
-from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
-from rigmodel.errors import InputError
-from rigmodel.report.html.margins import room_of
-from rigmodel.spec.load import scene_from_text
+from rigmodel.assembly.workbench import Workbench
+from rigmodel.clearance.finding import Verdict
+from rigmodel.errors import Fault, InputError
 
 
 class Outcome(StrEnum):
@@ -39,7 +39,8 @@ class Result:
     Attributes:
         case: its number, from 0.
         outcome: how it ended.
-        room_mm: least room to a limit among the checks in mm, negative beyond it; or None.
+        room_mm: least room to a limit among the checks in mm, negative beyond it; `MOST_ROOM_MM`
+            where there is that or more; None where nothing was checked.
         room_check: the check that has least room, or an empty string.
         checks: ids of the checks that fail or are not decided.
         reason: why it does not fit, or what is advised against; a line for each check.
@@ -54,7 +55,7 @@ class Result:
 
 
 def run_batch(plan: StudyPlan, start: int) -> tuple[Result, ...]:
-    """The results of the batch that starts with a case.
+    """The results of a batch, in the order they are worked on.
 
     They depend on the plan alone: not on the process, the machine or what ran before.
 
@@ -66,55 +67,79 @@ def run_batch(plan: StudyPlan, start: int) -> tuple[Result, ...]:
             "the program was changed since the study began, or a worker of the cluster runs "
             "another version of it; its results cannot be put together"
         )
-    cases = range(start, min(start + plan.batch, plan.total))
-    memo = Memo()
-    with tempfile.TemporaryDirectory(prefix="rigmodel-study-") as name:
-        folder = Path(name)
-        for path, data in plan.files:
-            (folder / path).parent.mkdir(parents=True, exist_ok=True)
-            (folder / path).write_bytes(data)
-        return tuple(_result(plan, case, folder, memo) for case in cases)
+    return _worker(plan).results(plan.batch_cases(start))
 
 
-def _result(plan: StudyPlan, case: int, folder: Path, memo: Memo) -> Result:
-    try:
-        assembly = assemble(scene_from_text(plan.text(case), plan.origin, folder))
-        return _judged(case, assembly, run(assembly, memo))
-    except InputError as error:
-        told = "; ".join(_told(fault.path, fault.message) for fault in error.faults[:3])
-        return Result(case, Outcome.INVALID, None, "", (), told)
-    except Exception as error:  # one case must not end the study, nor be lost
-        told = f"could not be worked out: {type(error).__name__}: {error}"
-        return Result(case, Outcome.NOT_CHECKED, None, "", (), told)
+@lru_cache(maxsize=1)  # the next batch of a study finds again what this one worked out
+def _worker(plan: StudyPlan) -> Worker:
+    return Worker(plan)
 
 
-def _told(path: str, message: str) -> str:
-    return f"{path}: {message}" if path else message
+class Worker:
+    """Works on cases of one study; keeps what helps with the next ones.
+
+    Args:
+        plan: the study.
+    """
+
+    def __init__(self, plan: StudyPlan) -> None:
+        self._plan = plan
+        self._loader = SceneLoader(plan.files, plan.catalogues)
+        self._workbench = Workbench()
+        self._judge = Judge()
+
+    def results(self, numbers: Sequence[int]) -> tuple[Result, ...]:
+        """How cases end, each once, in the order given."""
+        opened = [self._opened(case) for case in numbers]
+        with suppress(Exception):  # what is wrong shows again in the case that it belongs to
+            self._judge.prepare(case for case in opened if isinstance(case, OpenCase))
+        return tuple(
+            case if isinstance(case, Result) else self._judged(number, case)
+            for number, case in zip(numbers, opened, strict=True)
+        )
+
+    def _opened(self, case: int) -> OpenCase | Result:
+        tree = self._plan.tree(case)
+        try:
+            assembly = assemble(self._loader.scene(tree, self._plan.origin), self._workbench)
+            return self._judge.opened(tree, assembly)
+        except InputError as error:
+            told = "; ".join(_told(fault) for fault in error.faults[:3])
+            return Result(case, Outcome.INVALID, None, "", (), told)
+        except Exception as error:  # one case must not end the study, nor be lost
+            return _broken(case, error)
+
+    def _judged(self, number: int, case: OpenCase) -> Result:
+        try:
+            return _result(number, self._judge.answers(case))
+        except Exception as error:
+            return _broken(number, error)
 
 
-def _judged(case: int, assembly: Assembly, findings: Sequence[Finding]) -> Result:
-    by_verdict = {
-        verdict: [f for f in findings if f.verdict is verdict]
-        for verdict in (Verdict.FAIL, Verdict.NOT_CHECKED, Verdict.ADVISE)
-    }
-    outcome, wrong = Outcome.PASS, list[Finding]()
+def _broken(case: int, error: Exception) -> Result:
+    told = f"could not be worked out: {type(error).__name__}: {error}"
+    return Result(case, Outcome.NOT_CHECKED, None, "", (), told)
+
+
+def _told(fault: Fault) -> str:
+    return ": ".join(filter(None, (fault.path, fault.message)))
+
+
+def _result(case: int, answers: Mapping[str, Answer]) -> Result:
+    outcome, wrong = Outcome.PASS, dict[str, str]()
     for verdict, ends in (
         (Verdict.FAIL, Outcome.FAIL),
         (Verdict.NOT_CHECKED, Outcome.NOT_CHECKED),
         (Verdict.ADVISE, Outcome.ADVISE),
     ):
-        if by_verdict[verdict]:
-            outcome, wrong = ends, by_verdict[verdict]
+        wrong = {name: a.said[verdict] for name, a in answers.items() if verdict in a.said}
+        if wrong:
+            outcome = ends
             break
-    first: dict[str, str] = {}
-    for finding in wrong:
-        first.setdefault(finding.check, finding.message)
-    rooms = [
-        (room, f.check)
-        for f in findings
-        if f.unit == "mm" and (room := room_of(assembly, f)) is not None
-    ]
-    room, check = min(rooms, default=(None, ""))
-    reason = "\n".join(f"{name}: {message}" for name, message in first.items())
-    checks = tuple(first) if outcome not in FITS else ()
-    return Result(case, outcome, None if room is None else round(room, 4), check, checks, reason)
+    rooms = [(a.room_mm, name) for name, a in answers.items() if a.room_mm is not None]
+    room, check = min(rooms, default=(MOST_ROOM_MM, ""))
+    if room >= MOST_ROOM_MM:
+        room, check = MOST_ROOM_MM, ""
+    reason = "\n".join(f"{name}: {message}" for name, message in wrong.items())
+    checks = tuple(wrong) if outcome not in FITS else ()
+    return Result(case, outcome, round(room, 4), check, checks, reason)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from rigmodel.advise.study.cases import FITS, Outcome, Result
 from rigmodel.advise.study.plan import Axis, StudyPlan
+from rigmodel.advise.study.scope import MOST_ROOM_MM
 from rigmodel.report.html.markup import Html, tag
 from rigmodel.units import Unit, format_setting
 
@@ -25,7 +26,7 @@ MOODS = {
     Outcome.INVALID: "invalid",
     Outcome.NOT_CHECKED: "open",
 }
-_WIDE, _HIGH, _LETTER = 84, 40, 7.2
+_WIDE, _HIGH, _LETTER = 84, 54, 7.2
 _HEAD, _FULL_MM = 52, 25.4  # room or lack of it that takes a cell's whole colour
 
 Cells = Mapping[tuple[int, ...], Result]
@@ -59,7 +60,7 @@ def _map(plan: StudyPlan, cells: Cells, held: tuple[int, ...], unit: Unit) -> Ht
     down = plan.axes[-2] if len(plan.axes) > 1 else Axis("", (), ("",), ("",))
     flat = len(plan.axes) == 1
     left = 16 + _LETTER * max(len(text) for text in (*down.labels, down.name))
-    wide = max(_WIDE, 18 + _LETTER * max(len(text) for text in across.labels))
+    wide = max(_WIDE + 22, 18 + _LETTER * max(len(text) for text in across.labels))
     columns, rows = len(across.labels), len(down.labels)
     grid = [
         [cells.get((*held, x) if flat else (*held, y, x)) for x in range(columns)]
@@ -104,7 +105,7 @@ def _cell(result: Result | None, x: float, y: float, wide: float, unit: Unit) ->
     room = result.room_mm
     depth = 0.3 if room is None else 0.08 + 0.34 * min(1.0, abs(room) / _FULL_MM)
     signs = SIGNS[result.outcome]
-    number = "" if room is None else format_setting(room, unit)
+    number = room_text(room, unit)
     told = f"{result.outcome.value}" + (f": {result.reason}" if result.reason else "")
     return tag(
         "g",
@@ -112,8 +113,25 @@ def _cell(result: Result | None, x: float, y: float, wide: float, unit: Unit) ->
         tag("title", None, told),
         tag("rect", {**box, "fill-opacity": depth}),
         tag("text", {"x": x + wide / 2, "y": y + 17, "class": "mid sign"}, signs),
-        tag("text", {"x": x + wide / 2, "y": y + 33, "class": "mid small"}, number),
+        tag("text", {"x": x + wide / 2, "y": y + 32, "class": "mid small"}, number),
+        tag("text", {"x": x + wide / 2, "y": y + 47, "class": "mid small"}, _cause(result)),
     )
+
+
+def room_text(room: float | None, unit: Unit) -> str:
+    """Least room as a page tells it; beyond what is worked out, that it is more."""
+    if room is None:
+        return ""
+    return ("≥ " if room >= MOST_ROOM_MM else "") + format_setting(room, unit)
+
+
+def _cause(result: Result) -> str:
+    """What stops a case, in a word: the check it lacks most room for, and how many more."""
+    if not result.checks:
+        return ""
+    first = result.room_check if result.room_check in result.checks else result.checks[0]
+    more = len(result.checks) - 1
+    return f"{first} +{more}" if more else first
 
 
 def _edges(grid: Sequence[Sequence[Result | None]], left: float, wide: float) -> str:

@@ -9,12 +9,12 @@ from collections.abc import Iterator, Sequence
 
 from rigmodel.advise.study.cases import Outcome, Result
 from rigmodel.advise.study.fits import Stretch, counts, reasons, robust, stretches
-from rigmodel.advise.study.heat import MOODS, MOST_MAPS, SIGNS, heat_maps, maps
+from rigmodel.advise.study.heat import MOODS, MOST_MAPS, SIGNS, heat_maps, maps, room_text
 from rigmodel.advise.study.plan import StudyPlan
 from rigmodel.report.cautions import CAUTIONS
 from rigmodel.report.html.markup import Child, Html, joined, table, tag
 from rigmodel.report.html.page import page_style
-from rigmodel.units import Unit, format_length
+from rigmodel.units import Unit
 
 MOST_ROWS = 2000
 _MOST_STRETCHES = 500
@@ -33,6 +33,13 @@ figure { margin: 0 0 22px; } figcaption { font-weight: 600; margin-bottom: 6px; 
 .end.fail { color: var(--fail); } .end.open { color: var(--open); }
 .end.invalid { color: var(--soft); }
 .sum { display: flex; flex-wrap: wrap; gap: 8px 26px; font-size: 18px; }
+figure { break-inside: avoid; } tr { break-inside: avoid; }
+@media print {
+  @page { size: A4; margin: 12mm; }
+  .heat { max-width: 100%; height: auto; }
+  section { break-inside: auto; padding-block: 6px; } section:nth-of-type(5) { break-before: page; }
+  .heat rect { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+}
 td { vertical-align: top; } td:last-child { min-width: 22em; }
 """
 
@@ -81,11 +88,11 @@ def _drawn(plan: StudyPlan) -> str:
 
 def _sections(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Iterator[Html]:
     yield _section("How the cases end", _sum(results))
-    yield _section("What was varied", _axes(plan))
     yield _section("The most robust choice", _robust(plan, results, unit))
-    yield _section("Maps", *_maps(plan, results, unit))
-    yield _section("Where it fits, and what stops it", _stretches(plan, results))
+    yield _section("What fits what", *_maps(plan, results, unit))
     yield _section("Why cases do not fit", _reasons(plan, results))
+    yield _section("Where it fits, and what stops it", _stretches(plan, results))
+    yield _section("What was varied", _axes(plan))
     yield _section("Every case", _matrix(plan, results, unit))
     notes = tag("ul", None, [tag("li", None, text) for text in CAUTIONS])
     yield _section("Cautions", notes)
@@ -125,11 +132,7 @@ def _robust(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Html:
         steps = "step" if best.steps == 1 else "steps"
         far = f"{best.steps} {steps} away from any case that does not fit"
     room = best.result.room_mm
-    least = (
-        ""
-        if room is None
-        else f" Its least room is {format_length(room, unit)} ({best.result.room_check})."
-    )
+    least = "" if room is None else f" Its least room is {room_text(room, unit)}{_of(best.result)}."
     return joined(
         (
             tag("p", None, tag("b", None, values), " ", _end(best.result.outcome)),
@@ -140,13 +143,18 @@ def _robust(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Html:
     )
 
 
+def _of(result: Result) -> str:
+    return f" ({result.room_check})" if result.room_check else ""
+
+
 def _maps(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Iterator[Html]:
     yield tag(
         "p",
         None,
         *[joined((_end(outcome), "  ")) for outcome in Outcome],
         " The number is the least room to any limit, minus is too little; more colour is more of "
-        "it. The thick line is where it stops fitting. Point at a cell to read why.",
+        "it. Below it stands what stops the case, and how many checks more do. The thick line is "
+        "where it stops fitting. Point at a cell to read why.",
     )
     yield from heat_maps(plan, results, unit)
     left = maps(plan) - MOST_MAPS
@@ -206,7 +214,7 @@ def _matrix(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Html:
             str(result.case + 1),
             *plan.labels(result.case),
             _end(result.outcome),
-            "" if result.room_mm is None else format_length(result.room_mm, unit),
+            room_text(result.room_mm, unit),
             _lines(result.reason),
         )
         for result in results[:MOST_ROWS]

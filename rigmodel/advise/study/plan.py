@@ -1,97 +1,31 @@
-"""What a study varies: reads a study file into a plan that any process can work on alone."""
+"""What a study varies: a plan that any process can work on alone."""
 
 from __future__ import annotations
 
 import hashlib
 import json
 import math
-import random
-import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property
-from pathlib import Path
+from functools import cached_property
 from typing import Any
 
-from pydantic import Field, ValidationError, model_validator
-
-from rigmodel.catalog.entry import Entry
-from rigmodel.errors import Fault, InputError, ReadingError, RigmodelError
-from rigmodel.reading.faults import faults_from
-from rigmodel.reading.fields import Count, RelativePath, inside
-from rigmodel.reading.source import Source, read_source
+from rigmodel.errors import RigmodelError
 from rigmodel.sheet.fields import steps
-from rigmodel.units import parse_number
 
-MAX_CASES = 1_000_000
-_MOST_VALUES = 1000
-_BATCH, _LEAST_BATCHES = 16, 64
-_ROOT = Path(__file__).parents[3]
-# All that a result depends on besides the study's own files.
-_PROGRAM = (
-    "meshes_generic",
-    *(f"rigmodel/{room}" for room in ("reading", "catalog", "spec", "assembly", "clearance")),
-    "rigmodel/advise/study",
+_BATCH, _LEAST_BATCHES = 128, 64
+# What changes more of the rig is worked on first: cases that differ in the rest share the most.
+_TYRES = 3
+_RANKS = (
+    ("tractor.lift", 2),
+    ("tractor.front", _TYRES),
+    ("tractor.rear", _TYRES),
+    ("tractor", 1),
 )
-_AMOUNT = re.compile(r"\s*(.*?\d)\s*([a-zA-Z°\"'′″]*)\s*", re.DOTALL)
 
 
 class StudyError(RigmodelError):
     """A study cannot go on."""
-
-
-class Steps(Entry):
-    """Evenly spaced values: from `low` to `high`, both with the same unit."""
-
-    low: str = Field(description="First value, such as 14 in")
-    high: str = Field(description="Last value; it is taken if a step falls on it")
-    step: str = Field(description="From value to value, more than 0")
-
-
-class Vary(Entry):
-    """One thing that is varied: one or more values of the scene that change together."""
-
-    set: str | tuple[str, ...] = Field(
-        description="Dotted name in the scene, such as rows.spacing or stations[2].depth; or a list"
-    )
-    name: str = Field(default="", description="What to call it", max_length=60)
-    values: tuple[Any, ...] | None = Field(
-        default=None, description="The values, as the scene file would hold them"
-    )
-    range: Steps | None = Field(default=None, description="Evenly spaced values instead")
-
-    @model_validator(mode="after")
-    def _one_form(self) -> Vary:
-        if (self.values is None) == (self.range is None):
-            raise ValueError("give either values or range")
-        if self.values is not None and not 1 <= len(self.values) <= _MOST_VALUES:
-            raise ValueError(f"values needs 1 to {_MOST_VALUES} of them")
-        if self.range is not None:
-            spaced(self.range)
-        for path in self.paths:
-            steps(path)
-        return self
-
-    @property
-    def paths(self) -> tuple[str, ...]:
-        """The dotted names that are set."""
-        return (self.set,) if isinstance(self.set, str) else self.set
-
-
-class Sample(Entry):
-    """A part of the grid, drawn by chance but always the same for the same seed."""
-
-    cases: Count = Field(description="How many cases to draw, none twice", ge=1, le=MAX_CASES)
-    seed: Count = Field(default=1, description="Start of the draw", ge=0, le=2**31)
-
-
-class StudySpec(Entry):
-    """A whole study file."""
-
-    name: str = Field(description="Title", min_length=1, max_length=120)
-    scene: RelativePath = Field(description="Scene to vary, in this file's folder")
-    vary: tuple[Vary, ...] = Field(description="What is varied; each with each", min_length=1)
-    sample: Sample | None = Field(default=None, description="Draw from the grid; none = all of it")
 
 
 @dataclass(frozen=True)
@@ -103,12 +37,20 @@ class Axis:
         paths: dotted names of the values that are set.
         values: each value as JSON.
         labels: each value for people.
+        together: whether each value is a list that holds one for each name.
     """
 
     name: str
     paths: tuple[str, ...]
     values: tuple[str, ...]
     labels: tuple[str, ...]
+    together: bool = False
+
+    def put_into(self, tree: dict[str, Any], at: int) -> None:
+        """Sets one of the values wherever it belongs in a scene's tree."""
+        for i, path in enumerate(self.paths):
+            value = json.loads(self.values[at])  # read anew, so that no two places share a list
+            put(tree, steps(path), value[i] if self.together else value)
 
 
 @dataclass(frozen=True)
@@ -123,6 +65,7 @@ class StudyPlan:
         drawn: places in the grid, in rising order, if a sample was drawn; else None.
         files: every file the scene refers to, by its path in the scene's folder, and its bytes.
         program: digest of the program that the study is planned with.
+        catalogues: which of the files are catalogues that were given beside the scene.
     """
 
     name: str
@@ -132,6 +75,7 @@ class StudyPlan:
     drawn: tuple[int, ...] | None
     files: tuple[tuple[str, bytes], ...]
     program: str
+    catalogues: tuple[str, ...] = ()
 
     @property
     def grid(self) -> int:
@@ -146,17 +90,69 @@ class StudyPlan:
     @property
     def batch(self) -> int:
         """Cases worked on together; depends on nothing but the plan."""
-        return max(1, min(_BATCH, self.total // _LEAST_BATCHES))
+        most = max(1, min(_BATCH, self.total // _LEAST_BATCHES))
+        tyres = math.prod(len(axis.values) for axis in self.axes if _rank(axis) == _TYRES)
+        # All tyres of one rig are best worked on together.
+        return most - most % tyres if self.drawn is None and tyres <= most else most
 
     @cached_property
     def fingerprint(self) -> str:
         """Digest of everything that a result depends on."""
-        told = repr((self.program, self.scene, self.origin, self.axes, self.drawn, self.files))
+        told = repr(
+            (
+                self.program,
+                self.scene,
+                self.origin,
+                self.axes,
+                self.drawn,
+                self.files,
+                self.catalogues,
+            )
+        )
         return hashlib.sha256(told.encode("utf-8")).hexdigest()
 
+    def __hash__(self) -> int:
+        """Equal plans have equal fingerprints."""
+        return hash(self.fingerprint)
+
     def starts(self) -> range:
-        """First case of every batch."""
+        """Where every batch starts, counted in the order of the work."""
         return range(0, self.total, self.batch)
+
+    def batch_cases(self, start: int) -> tuple[int, ...]:
+        """Numbers of the cases of a batch, in the order they are worked on."""
+        return tuple(map(self._at, range(start, min(start + self.batch, self.total))))
+
+    def _at(self, turn: int) -> int:
+        """The case that is worked on in a turn."""
+        if self.drawn is not None:
+            return self._turns[turn]
+        place = [0] * len(self.axes)
+        for i in reversed(self._by_rank):
+            turn, place[i] = divmod(turn, len(self.axes[i].values))
+        return self._number(place)
+
+    @cached_property
+    def _by_rank(self) -> tuple[int, ...]:
+        """The axes, those first that change most of a rig."""
+        return tuple(sorted(range(len(self.axes)), key=lambda i: _rank(self.axes[i])))
+
+    @cached_property
+    def _turns(self) -> tuple[int, ...]:
+        """Drawn cases in the order they are worked on."""
+        order = self._by_rank
+
+        def turn(case: int) -> tuple[int, ...]:
+            place = self.place(case)
+            return tuple(place[i] for i in order)
+
+        return tuple(sorted(range(self.total), key=turn))
+
+    def _number(self, place: Sequence[int]) -> int:
+        number = 0
+        for axis, at in zip(self.axes, place, strict=True):
+            number = number * len(axis.values) + at
+        return number
 
     def place(self, case: int) -> tuple[int, ...]:
         """Which value of each axis a case has, counted from 0; the last axis runs fastest."""
@@ -171,127 +167,25 @@ class StudyPlan:
         """The values of a case for people."""
         return tuple(a.labels[i] for a, i in zip(self.axes, self.place(case), strict=True))
 
+    def tree(self, case: int) -> dict[str, Any]:
+        """What the scene file of a case holds; nothing in it is shared with other cases."""
+        tree: dict[str, Any] = json.loads(self.scene)
+        for axis, at in zip(self.axes, self.place(case), strict=True):
+            axis.put_into(tree, at)
+        return tree
+
     def text(self, case: int) -> str:
         """The scene file of a case; JSON, which is YAML too."""
-        tree = json.loads(self.scene)
-        for axis, at in zip(self.axes, self.place(case), strict=True):
-            for path in axis.paths:
-                _put(tree, steps(path), json.loads(axis.values[at]))
-        return json.dumps(tree, ensure_ascii=False)
+        return json.dumps(self.tree(case), ensure_ascii=False)
 
 
-def read_study(path: Path) -> StudyPlan:
-    """Reads a study file, its scene and every file that refers to.
-
-    Raises:
-        InputError: with every fault found, each with file and line.
-    """
-    source = read_source(path)
-    try:
-        spec = StudySpec.model_validate(source.root.plain(), context={"folder": path.parent})
-    except ValidationError as error:
-        raise InputError(faults_from(error, source, StudySpec)) from None
-    try:
-        scene_path = inside(path.parent, spec.scene)
-    except ValueError as error:
-        raise InputError((_fault(source, ("scene",), str(error)),)) from None
-    tree = read_source(scene_path).root.plain()
-    axes = tuple(_axis(vary) for vary in spec.vary)
-    faults = tuple(_path_faults(source, spec, tree))
-    grid = math.prod(len(axis.values) for axis in axes)
-    if grid > MAX_CASES:
-        problem = f"{grid} cases are more than the {MAX_CASES} a study may have"
-        faults += (_fault(source, ("vary",), problem),)
-    if spec.sample is not None and spec.sample.cases > grid:
-        problem = f"the grid has only {grid} cases to draw from"
-        faults += (_fault(source, ("sample", "cases"), problem),)
-    if faults:
-        raise InputError(faults)
-    return StudyPlan(
-        spec.name,
-        json.dumps(tree, ensure_ascii=False),
-        scene_path.name,
-        axes,
-        _drawn(spec.sample, grid),
-        tuple(sorted(_files(scene_path.parent, tree))),
-        program_digest(),
-    )
+def _rank(axis: Axis) -> int:
+    """How little of a rig an axis changes; 0 is most."""
+    ranks = (next((r for head, r in _RANKS if path.startswith(head)), 0) for path in axis.paths)
+    return min(ranks)
 
 
-@cache
-def program_digest() -> str:
-    """Digest of the parts of this program that results depend on."""
-    digest = hashlib.sha256()
-    for room in _PROGRAM:
-        for path in sorted((_ROOT / room).rglob("*")):
-            if path.suffix in (".py", ".yaml"):
-                digest.update(path.relative_to(_ROOT).as_posix().encode() + b"\0")
-                digest.update(path.read_bytes())
-    return digest.hexdigest()
-
-
-def _drawn(sample: Sample | None, grid: int) -> tuple[int, ...] | None:
-    if sample is None:
-        return None
-    return tuple(sorted(random.Random(sample.seed).sample(range(grid), sample.cases)))
-
-
-def _axis(vary: Vary) -> Axis:
-    values: Sequence[Any] = spaced(vary.range) if vary.range is not None else vary.values or ()
-    return Axis(
-        vary.name or " + ".join(vary.paths),
-        vary.paths,
-        tuple(json.dumps(value, ensure_ascii=False) for value in values),
-        tuple(_label(value) for value in values),
-    )
-
-
-def _label(value: object) -> str:
-    if isinstance(value, list | tuple):
-        return "[" + ", ".join(_label(item) for item in value) + "]"
-    if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{k}: {_label(v)}" for k, v in value.items()) + "}"
-    return "–" if value is None else str(value)
-
-
-def spaced(steps_: Steps) -> tuple[str, ...]:
-    """The values of an evenly spaced range as texts, each with the range's unit.
-
-    Raises:
-        ValueError: a value does not read, the units differ, or there are too many values or none.
-    """
-    read = [_AMOUNT.fullmatch(text) for text in (steps_.low, steps_.high, steps_.step)]
-    try:
-        low, high, step = (parse_number(found[1] if found else "") for found in read)
-    except ReadingError as error:
-        raise ValueError(str(error)) from None
-    units = {found[2] for found in read if found}
-    if len(units) != 1:
-        raise ValueError("write low, high and step with the same unit, or all without")
-    if step <= 0.0 or high < low:
-        raise ValueError("step must be more than 0, and high no less than low")
-    count = math.floor((high - low) / step + 1e-9) + 1
-    if count > _MOST_VALUES:
-        raise ValueError(f"{count} values are more than the {_MOST_VALUES} that may be given")
-    return tuple(
-        f"{low + i * step:.10g} {units_}".strip() for units_ in units for i in range(count)
-    )
-
-
-def _path_faults(source: Source, spec: StudySpec, tree: Any) -> Iterator[Fault]:
-    seen: dict[str, int] = {}
-    for i, vary in enumerate(spec.vary):
-        for path in vary.paths:
-            loc = ("vary", i, "set")
-            if seen.setdefault(path, i) != i:
-                yield _fault(source, loc, f"'{path}' is varied twice")
-            try:
-                _put(json.loads(json.dumps(tree)), steps(path), "")
-            except LookupError as error:
-                yield _fault(source, loc, f"the scene has no place '{path}' ({error.args[0]})")
-
-
-def _put(tree: Any, path: Sequence[str | int], value: Any) -> None:
+def put(tree: Any, path: Sequence[str | int], value: Any) -> None:
     """Sets a value; sections that are not there are made, items of lists must be there."""
     here = tree
     for i, step in enumerate(path):
@@ -309,35 +203,3 @@ def _put(tree: Any, path: Sequence[str | int], value: Any) -> None:
             here[step] = value
         else:
             here = here[step]
-
-
-def _files(folder: Path, tree: Any, base: Path | None = None) -> Iterator[tuple[str, bytes]]:
-    """Every file that a text of the tree names, and what catalogue files among them name."""
-    base = folder if base is None else base
-    for text in _texts(tree):
-        try:
-            path = inside(base, text)
-            if not path.is_file():
-                continue
-            data = path.read_bytes()
-        except (ValueError, OSError):  # not the name of a file
-            continue
-        yield path.relative_to(folder.resolve()).as_posix(), data
-        if path.suffix.lower() in (".yaml", ".yml"):
-            yield from _files(folder, read_source(path).root.plain(), path.parent)
-
-
-def _texts(tree: Any) -> Iterator[str]:
-    if isinstance(tree, str):
-        yield tree
-    elif isinstance(tree, Mapping):
-        for value in tree.values():
-            yield from _texts(value)
-    elif isinstance(tree, list):
-        for value in tree:
-            yield from _texts(value)
-
-
-def _fault(source: Source, loc: tuple[str | int, ...], problem: str) -> Fault:
-    line, column, value = source.locate(loc)
-    return Fault(problem, source.name, line, column, value, "")

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+import itertools
 import multiprocessing
 import os
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from rigmodel.advise.study.cases import Result, run_batch
 from rigmodel.advise.study.plan import StudyError, StudyPlan
 from rigmodel.advise.study.store import Store
 
 _ANSWERS_IN = "15s"
+_AHEAD = 3  # batches handed out for each worker, so that none waits for the next
 _DIED = "a process that worked on cases died; what is done is kept, so run the study again to go on"
 _Batches = Iterator[tuple[int, tuple[Result, ...]]]
 
@@ -105,27 +108,44 @@ def _local(plan: StudyPlan, starts: Sequence[int]) -> _Batches:
         return
     context = multiprocessing.get_context("spawn")  # the same on every system, and no shared state
     workers = min(cores(), len(starts))
-    with ProcessPoolExecutor(workers, context, _leave_with_parent) as pool:
-        waiting = {pool.submit(run_batch, plan, start): start for start in starts}
+    with ProcessPoolExecutor(workers, context, _leave_with_parent, (plan,)) as pool:
+        left = iter(starts)
+        waiting = {pool.submit(_batch, s): s for s in itertools.islice(left, workers * _AHEAD)}
         try:
-            for future in as_completed(waiting):
-                yield waiting[future], future.result()
+            while waiting:
+                done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+                for future in done:
+                    start = waiting.pop(future)
+                    waiting |= {pool.submit(_batch, s): s for s in itertools.islice(left, 1)}
+                    yield start, future.result()
         except BrokenProcessPool:
             raise StudyError(_DIED) from None
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _leave_with_parent() -> None:
-    """Ends this process when the one that started it is gone, killed or not."""
+_PLAN: list[StudyPlan] = []  # of this process of the pool, so that no batch has to carry it
+
+
+def _batch(start: int) -> tuple[Result, ...]:
+    return run_batch(_PLAN[0], start)
+
+
+def _leave_with_parent(plan: StudyPlan) -> None:
+    """Sets a process of the pool up, to end when the one that started it is gone, killed or not."""
+    _PLAN[:] = [plan]
     parent = multiprocessing.parent_process()
     assert parent is not None  # only called in processes of the pool
 
-    def wait() -> None:
+    def leave() -> None:
         parent.join()
         os._exit(1)
 
-    threading.Thread(target=wait, daemon=True).start()
+    threading.Thread(target=leave, daemon=True).start()
+
+
+def _itself(plan: StudyPlan) -> StudyPlan:
+    return plan
 
 
 def _cluster(plan: StudyPlan, starts: Sequence[int], scheduler: str) -> _Batches:
@@ -139,9 +159,20 @@ def _cluster(plan: StudyPlan, starts: Sequence[int], scheduler: str) -> _Batches
     except (OSError, ValueError, ImportError) as error:
         raise StudyError(f"no scheduler answers at {scheduler}: {error}") from None
     with client:
-        waiting = {client.submit(run_batch, plan, start, pure=False): start for start in starts}
+        sent = client.submit(_itself, plan, pure=False)  # made again if the worker with it dies
+        left = iter(starts)
+
+        def more(count: int) -> dict[Any, int]:
+            chosen = itertools.islice(left, count)
+            return {client.submit(run_batch, sent, s, pure=False): s for s in chosen}
+
+        waiting = more(_AHEAD * max(1, sum(client.nthreads().values())))
+        results = distributed.as_completed(waiting)
         try:
-            for future in distributed.as_completed(waiting):
-                yield waiting[future], future.result()
+            for future in results:
+                start = waiting.pop(future)
+                waiting |= (added := more(1))
+                results.update(added)
+                yield start, future.result()
         except distributed.KilledWorker:
             raise StudyError(_DIED) from None

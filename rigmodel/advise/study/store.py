@@ -7,7 +7,9 @@ killed goes on where it stood: what has a file is done, what has none is not.
 from __future__ import annotations
 
 import io
+import os
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -56,7 +58,7 @@ class Store:
         return self.target.is_file() and self._ours(self.target)
 
     def missing(self) -> tuple[int, ...]:
-        """First cases of the batches that are still to do."""
+        """Where the batches start that are still to do."""
         return tuple(start for start in self.plan.starts() if not self._part(start).is_file())
 
     def add(self, start: int, results: Sequence[Result]) -> None:
@@ -64,15 +66,26 @@ class Store:
         write_whole(self._part(start), self._bytes(results), replace=True)
 
     def finish(self) -> None:
-        """Puts all parts into one file, in the order of the cases, and takes the parts away.
+        """Puts all parts into one file, in the order they were worked on; takes the parts away.
+
+        One part is in memory at a time.
 
         Raises:
             StudyError: a case is missing or is there twice.
         """
-        results = [result for path in self._parts() for result in self._read(path)]
-        if [result.case for result in results] != list(range(self.plan.total)):
-            raise StudyError(f"the parts in {self.folder} do not hold every case once")
-        write_whole(self.target, self._bytes(results), replace=True)
+        parquet = _parquet()
+        half = self.folder / ".part-all.parquet"
+        with parquet.ParquetWriter(half, self._schema) as writer:
+            for start in self.plan.starts():
+                part = self._part(start)
+                table = parquet.read_table(part) if part.is_file() else None
+                cases = [] if table is None else table.column("case").to_pylist()
+                if tuple(cases) != self.plan.batch_cases(start):
+                    raise StudyError(f"the parts in {self.folder} do not hold every case once")
+                writer.write_table(table)
+        with half.open("rb+") as file:
+            os.fsync(file.fileno())
+        os.replace(half, self.target)
         self.discard_parts()
 
     def discard_parts(self) -> None:
@@ -84,7 +97,7 @@ class Store:
 
     def results(self) -> tuple[Result, ...]:
         """All results of a finished study, in the order of the cases."""
-        return tuple(self._read(self.target))
+        return tuple(sorted(self._read(self.target), key=lambda result: result.case))
 
     def _part(self, start: int) -> Path:
         return self.folder / f"part-{start:08d}.parquet"
@@ -100,18 +113,28 @@ class Store:
             return False
         return bool(found.get(_FINGERPRINT) == self.plan.fingerprint.encode())
 
+    @cached_property
+    def _schema(self) -> Any:
+        import pyarrow  # noqa: PLC0415
+
+        texts, numbers = pyarrow.string(), pyarrow.float64()
+        fields = [("case", pyarrow.int64())]
+        fields += [(f"{i + 1} {axis.name}", texts) for i, axis in enumerate(self.plan.axes)]
+        fields += [("outcome", texts), ("room_mm", numbers), ("room_check", texts)]
+        fields += [("checks", pyarrow.list_(texts)), ("reason", texts)]
+        metadata = {
+            _FINGERPRINT: self.plan.fingerprint.encode(),
+            _NAME: self.plan.name.encode(),
+            _PLAN: repr([(a.name, a.paths, a.labels) for a in self.plan.axes]).encode(),
+        }
+        return pyarrow.schema(fields, metadata=metadata)
+
     def _bytes(self, results: Sequence[Result]) -> bytes:
         import pyarrow  # noqa: PLC0415
 
         labels = [self.plan.labels(result.case) for result in results]
-        texts, numbers = pyarrow.string(), pyarrow.float64()
-        fields = [("case", pyarrow.int64())]
         columns: list[list[Any]] = [[r.case for r in results]]
-        for i, axis in enumerate(self.plan.axes):
-            fields.append((f"{i + 1} {axis.name}", texts))
-            columns.append([told[i] for told in labels])
-        fields += [("outcome", texts), ("room_mm", numbers), ("room_check", texts)]
-        fields += [("checks", pyarrow.list_(texts)), ("reason", texts)]
+        columns += [[told[i] for told in labels] for i in range(len(self.plan.axes))]
         columns += [
             [r.outcome.value for r in results],
             [r.room_mm for r in results],
@@ -119,18 +142,13 @@ class Store:
             [list(r.checks) for r in results],
             [r.reason for r in results],
         ]
-        metadata = {
-            _FINGERPRINT: self.plan.fingerprint.encode(),
-            _NAME: self.plan.name.encode(),
-            _PLAN: repr([(a.name, a.paths, a.labels) for a in self.plan.axes]).encode(),
-        }
-        schema = pyarrow.schema(fields, metadata=metadata)
         arrays = [
             pyarrow.array(column, type=field.type)
-            for column, field in zip(columns, schema, strict=True)
+            for column, field in zip(columns, self._schema, strict=True)
         ]
         sink = io.BytesIO()
-        _parquet().write_table(pyarrow.Table.from_arrays(arrays, schema=schema), sink)
+        table = pyarrow.Table.from_arrays(arrays, schema=self._schema)
+        _parquet().write_table(table, sink)
         return sink.getvalue()
 
     def _read(self, path: Path) -> Iterator[Result]:

@@ -10,7 +10,8 @@ from rigmodel import __version__
 from rigmodel.advise.study.cases import Result
 from rigmodel.advise.study.fits import counts
 from rigmodel.advise.study.page import study_page
-from rigmodel.advise.study.plan import StudyPlan, read_study
+from rigmodel.advise.study.plan import StudyPlan
+from rigmodel.advise.study.read import read_study
 from rigmodel.advise.study.run import Progress, run_study
 from rigmodel.advise.study.store import Store
 from rigmodel.files import check_target, safe_stem, write_whole
@@ -22,6 +23,7 @@ def write_study(
     out: Path,
     replace: bool = False,
     scheduler: str | None = None,
+    catalogues: Sequence[Path] = (),
     progress: Callable[[Progress], None] = lambda _: None,
 ) -> tuple[tuple[Path, Path], str]:
     """Runs a study and writes ``<name>.parquet`` and ``<name>.html``.
@@ -33,6 +35,7 @@ def write_study(
         out: folder the two files go to.
         replace: whether files of another study there may be written over.
         scheduler: address of a cluster's scheduler; None for the cores of this machine.
+        catalogues: further catalogue files, given explicitly.
         progress: called at the start and after every batch.
 
     Returns:
@@ -43,7 +46,7 @@ def write_study(
         FileError: a file of something else is there, or cannot be written.
         StudyError: the cluster cannot be reached, or what a study needs is not installed.
     """
-    plan = read_study(path)
+    plan = read_study(path, catalogues)
     stem = safe_stem(path.stem)
     target, page = out / f"{stem}.parquet", out / f"{stem}.html"
     check_target(page, replace or Store(plan, target).finished())

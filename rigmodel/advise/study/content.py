@@ -1,0 +1,131 @@
+"""Digests of what assemblies hold: equal digests, equal content."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from typing import Any
+from weakref import WeakKeyDictionary
+
+from meshes_generic.mass import MassProperties
+from meshes_generic.shapes import ClosedSurface, Shape
+from meshes_generic.solid import Solid
+from rigmodel.advise.study.facets import TYRE_FRAMES, Facet
+from rigmodel.assembly.model import Frame, JointKind, Part, Role
+from rigmodel.assembly.rig import Assembly
+
+_SIZE = 16  # bytes; by chance two of a million differ in nothing once in 10^27
+_AXLES, _LIFT = ("rear", "front"), ("lift",)
+
+
+def digest(*texts: bytes) -> bytes:
+    """A digest of some byte strings, each kept apart from the next."""
+    found = hashlib.blake2b(digest_size=_SIZE)
+    for text in texts:
+        found.update(len(text).to_bytes(8, "little"))
+        found.update(text)
+    return found.digest()
+
+
+class Contents:
+    """Digests of assemblies made from scenes' trees; those of solids are kept."""
+
+    def __init__(self) -> None:
+        self._solids: WeakKeyDictionary[Solid, bytes] = WeakKeyDictionary()
+
+    def rest(self, tree: Mapping[str, Any], assembly: Assembly) -> bytes:
+        """Digest of all but the facets: the scene as written, and what was put together."""
+        tractor = tree.get("tractor")
+        kept = {k: v for k, v in (tractor or {}).items() if k not in (*_AXLES, *_LIFT)}
+        told = (
+            assembly.stations,
+            assembly.tools,
+            assembly.clamps,
+            assembly.adjustments,
+            assembly.rows,
+        )
+        mechanism = assembly.mechanism
+        return digest(
+            _json({**tree, "tractor": kept}),
+            repr([list(map(vars, some)) for some in told]).encode(),
+            repr((assembly.soil, assembly.level_angles)).encode(),
+            repr([[p.places for p in assembly.scene.stations], assembly.scene.tube]).encode(),
+            *map(_frame, mechanism.frames),
+            *(self._part(part, part.role is not Role.TYRE) for part in mechanism.parts),
+        )
+
+    def facet(self, facet: Facet, tree: Mapping[str, Any], assembly: Assembly) -> bytes:
+        """Digest of one facet."""
+        tractor = tree.get("tractor") or {}
+        mechanism = assembly.mechanism
+        if facet is Facet.LIFT:
+            joints = mechanism.joints.values()
+            lifts = [vars(joint) for joint in joints if joint.kind is JointKind.LIFT]
+            return digest(_json([tractor.get(k) for k in _LIFT]), repr(lifts).encode())
+        parts = (self._part(part) for part in mechanism.parts if part.role is Role.TYRE)
+        frames = (f for f in mechanism.frames if f.name.startswith(TYRE_FRAMES))
+        axles = [vars(axle) for axle in assembly.scene.axles]
+        return digest(
+            _json([tractor.get(k) for k in _AXLES]),
+            repr(axles).encode(),
+            *parts,
+            *(frame.placement.tobytes() + repr(vars(frame.joint)).encode() for frame in frames),
+        )
+
+    def tyre(self, name: str, solid: Solid, frame: Frame) -> bytes:
+        """Digest of a tyre in its frame, which is the tractor's own unless the tyre steers."""
+        place = b""
+        if frame.name.startswith(TYRE_FRAMES):
+            place = frame.placement.tobytes() + repr(frame.joint).encode()
+        return digest(name.encode(), self._solid(solid), place)
+
+    def _part(self, part: Part, whole: bool = True) -> bytes:
+        told = (part.name, part.role.value, part.item, part.frame, part.station)
+        if not whole:
+            return repr(told).encode()
+        return repr((*told, sorted(part.bolted_to))).encode() + self._solid(part.solid)
+
+    def _solid(self, solid: Solid) -> bytes:
+        found = self._solids.get(solid)
+        if found is None:
+            pieces = (
+                digest(
+                    _shape(piece.shape),
+                    repr((piece.material, piece.label)).encode(),
+                    _mass(piece.own_mass),
+                    piece.placement.tobytes(),
+                )
+                for piece in solid.pieces
+            )
+            found = self._solids[solid] = digest(_mass(solid.mass), *pieces)
+        return found
+
+
+def _shape(shape: Shape) -> bytes:
+    if isinstance(shape, ClosedSurface):
+        return digest(shape.vertices.tobytes(), shape.triangles.tobytes())
+    return repr(shape).encode()  # plain numbers, each written in full
+
+
+def _mass(mass: MassProperties | None) -> bytes:
+    if mass is None:
+        return b""
+    arrays = (mass.centroid_mm.tobytes(), mass.inertia_kg_mm2.tobytes())
+    return digest(repr(mass.mass_kg).encode(), *arrays)
+
+
+def _frame(frame: Frame) -> bytes:
+    """All of a frame that belongs to no facet."""
+    joint = frame.joint
+    told: Any = None
+    if joint is not None:
+        told = dict(vars(joint))
+        if joint.kind in (JointKind.LIFT, JointKind.STEER):
+            del told["low"], told["high"]
+    place = b"" if frame.name.startswith(TYRE_FRAMES) else frame.placement.tobytes()
+    return repr((frame.name, frame.parent, told)).encode() + place
+
+
+def _json(tree: Any) -> bytes:
+    return json.dumps(tree, ensure_ascii=False, sort_keys=True).encode()

@@ -1,0 +1,162 @@
+"""Holds one rig against the tyres of many tractors at once.
+
+Cases that differ in tyres and tracks alone share the rig, its motion and its boxes. One survey of
+the rig and every tyre there is costs little more than one for each, and each tyre's answer is the
+same: a pair's clearance depends on nothing but the pair.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from types import MappingProxyType
+
+import numpy as np
+
+from meshes_generic.transform import FloatArray
+from rigmodel.advise.study.content import Contents
+from rigmodel.advise.study.facets import TYRE_FRAMES
+from rigmodel.advise.study.scope import MOST_ROOM_MM, StudyScope, least_margin
+from rigmodel.assembly.model import Frame, Mechanism, Role
+from rigmodel.clearance.broad import world_gaps
+from rigmodel.clearance.held import Held, HeldClearance
+from rigmodel.clearance.kinematics import MotionRange
+from rigmodel.clearance.memo import ClearanceMemo
+from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status, Survey
+from rigmodel.clearance.scope import LIFTING, TRIPPING, Body, IntArray, Pairs, joined
+from rigmodel.clearance.separation import TOUCH_MM
+
+_NUMBER = "#"  # between a steering joint's name and its tractor's number
+
+
+def hold_tyres(scopes: Sequence[StudyScope], limit: float, contents: Contents) -> tuple[Held, ...]:
+    """What `hold_lifted` says of each scope's tyres.
+
+    Args:
+        scopes: assemblies that are the same but for their tyres.
+        limit: room each pair needs, mm.
+        contents: digests of their solids.
+    """
+    pool = _Pool(scopes, limit, contents)
+    rooms = np.full(len(scopes), MOST_ROOM_MM)
+    lifted = pool.held(LIFTING, scopes[0].rig, rooms)
+    rooms = np.array([least_margin(held) for held in lifted])
+    tripping = pool.held(TRIPPING, scopes[0].tripping, rooms)
+    return tuple(joined(pair) for pair in zip(lifted, tripping, strict=True))
+
+
+class _Pool:
+    """The first scope's rig with the tyres of all."""
+
+    def __init__(self, scopes: Sequence[StudyScope], limit: float, contents: Contents) -> None:
+        self._scopes, self._limit = scopes, limit
+        mechanism = scopes[0].assembly.mechanism
+        self._frames: list[Frame] = list(mechanism.frames)
+        self._bodies: list[Body] = list(scopes[0].bodies)
+        known: dict[bytes, int] = {}
+        self._tyres: list[IntArray] = []
+        for number, scope in enumerate(scopes):
+            frames = scope.assembly.mechanism.frames
+            found = []
+            for k in scope.of_role(Role.TYRE).tolist():
+                body = scope.bodies[k]
+                key = contents.tyre(body.name, body.solid, frames[body.frame])
+                if key not in known:
+                    known[key] = self._add(number, body, frames[body.frame])
+                found.append(known[key])
+            self._tyres.append(np.array(found, dtype=np.int64))
+        self._still = ClearanceSolver(
+            Mechanism(tuple(self._frames), mechanism.parts),
+            MotionRange.still(),
+            bodies=self._bodies,
+            narrow=scopes[0].memo.narrow,
+        )
+
+    def _add(self, number: int, body: Body, frame: Frame) -> int:
+        """Takes a tyre in, with a frame of its own if it steers; its number."""
+        if frame.name.startswith(TYRE_FRAMES):
+            joint = frame.joint
+            if joint is not None:
+                joint = replace(joint, name=f"{joint.name}{_NUMBER}{number}")
+            self._frames.append(replace(frame, joint=joint))
+            body = replace(body, frame=len(self._frames) - 1)
+        self._bodies.append(body)
+        return len(self._bodies) - 1
+
+    def held(self, motion: MotionRange, rig: IntArray, rooms: FloatArray) -> list[Held]:
+        """Bodies of the rig against the tyres of every scope over a motion.
+
+        Args:
+            motion: which joints move.
+            rig: numbers of the bodies.
+            rooms: room over the limit from which on a scope's pairs are of no interest, mm.
+        """
+        solver = self._still.moving(motion)
+        solver.memo = ClearanceMemo()
+        tyres = np.unique(np.concatenate(self._tyres))
+        most = np.array([self._most(int(tyre), rooms) for tyre in tyres])
+        pairs = Pairs.across(rig, tyres, self._limit)
+        enough = pairs.limits + np.tile(most, len(rig))
+        near = np.zeros(0, dtype=np.int64)
+        if len(pairs):
+            gaps = world_gaps(solver.linkage, solver.table, pairs.bodies, enough)
+            near = np.flatnonzero(gaps < enough)
+        if not len(near):
+            return [Held((), (), None, 0) for _ in self._scopes]
+        bodies = pairs.bodies[near]
+        survey = solver.survey(bodies, self._limit)
+        mine = [np.flatnonzero(np.isin(bodies[:, 1], own)) for own in self._tyres]
+        clear = survey.low >= self._limit - TOUCH_MM
+        free = [k for k in mine if len(k) and clear[k].all()]
+        wanted = np.unique(np.concatenate(free)) if free else near[:0]
+        wide = solver.survey(bodies[wanted], self._limit + MOST_ROOM_MM) if len(wanted) else None
+        return [
+            self._told(scope, survey, k, wide, wanted)
+            for scope, k in zip(self._scopes, mine, strict=True)
+        ]
+
+    def _most(self, tyre: int, rooms: FloatArray) -> float:
+        """The most room that is of interest to any scope that has a tyre."""
+        return max(
+            float(room)
+            for own, room in zip(self._tyres, rooms, strict=True)
+            if tyre in own.tolist()
+        )
+
+    def _told(
+        self,
+        scope: StudyScope,
+        survey: Survey,
+        mine: IntArray,
+        wide: Survey | None,
+        wanted: IntArray,
+    ) -> Held:
+        status = np.array([survey.status(k) for k in mine.tolist()], dtype=object)
+        broken = mine[status == Status.VIOLATES]
+        open_ = mine[status == Status.UNDECIDED]
+        if len(broken) or len(open_):
+            worst = broken[survey.high[broken].argmin()][None] if len(broken) else broken
+            return Held(
+                tuple(self._clearances(scope, survey, worst)),
+                tuple(self._clearances(scope, survey, open_)),
+                None,
+                len(mine) - len(broken) - len(open_),
+            )
+        closest = None
+        if wide is not None and len(mine):
+            at = np.flatnonzero(np.isin(wanted, mine))
+            nearest = at[wide.high[at].argmin()][None]
+            closest = next(iter(self._clearances(scope, wide, nearest)), None)
+        return Held((), (), closest, len(mine))
+
+    def _clearances(
+        self, scope: StudyScope, survey: Survey, chosen: IntArray
+    ) -> list[HeldClearance]:
+        found = [survey.clearance(k) for k in chosen.tolist()]
+        return [scope.told(_renamed(c), self._limit) for c in found if c is not None]
+
+
+def _renamed(found: Clearance) -> Clearance:
+    """The clearance with the joints' own names."""
+    pose = {name.partition(_NUMBER)[0]: value for name, value in found.pose.items()}
+    return replace(found, pose=MappingProxyType(pose))

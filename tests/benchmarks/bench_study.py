@@ -1,0 +1,140 @@
+"""Cases of a study a second, on one core and on two; memory; what a cluster adds for each case.
+
+    python tests/benchmarks/bench_study.py            # 10,000 cases and more; some minutes
+    python tests/benchmarks/bench_study.py --small    # a twentieth of it
+
+Every run is a process of its own, held to as many cores as it may use. Ratios count, not times.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+LIFTS = 20
+GRID = """
+name: three rows, what fits what
+scene: scene.yaml
+vary:
+  - {{name: row spacing, set: rows.spacing, range: {{low: 14 in, high: 16 in, step: 1/4 in}}}}
+  - name: track
+    set: [tractor.rear.track, tractor.front.track]
+    values: ["48", "52", "56", "60", "64", "68", "72"]
+  - {{name: tyre, set: tractor.rear.tyre, values: [8.3-24, 9.5-24, 11.2-24, 12.4-24]}}
+  - name: wheels
+    set: stations[1].swap.finger_wheel
+    values: [finger-wheel-8, finger-wheel-10]
+  - {{name: lift, set: tractor.lift.highest, range: {{low: 21 in, high: {high} in, step: 0.5 in}}}}
+"""
+
+
+def write(folder: Path, lifts: int) -> Path:
+    """The study and its scene, in a folder; 504 cases for each height of the lift."""
+    scene = (ROOT / "scenes" / "three-rows-belly.yaml").read_text()
+    (folder / "scene.yaml").write_text(scene)
+    path = folder / "study.yaml"
+    path.write_text(GRID.format(high=21 + (lifts - 1) / 2))
+    return path
+
+
+def worked(folder: Path, cores: int, scheduler: str = "") -> dict[str, float]:
+    """Runs a study in a process of its own; times in seconds, memory in MB."""
+    command = [sys.executable, __file__, "--run", str(folder), "--scheduler", scheduler]
+    chosen = sorted(os.sched_getaffinity(0))[:cores]
+    done = subprocess.run(
+        command,
+        capture_output=True,
+        text=True,
+        check=True,
+        preexec_fn=lambda: os.sched_setaffinity(0, chosen),
+    )
+    told: dict[str, float] = json.loads(done.stdout)
+    return told
+
+
+def run(folder: Path, scheduler: str) -> None:
+    """One run, told as JSON."""
+    from rigmodel.advise.study.read import read_study  # noqa: PLC0415
+    from rigmodel.advise.study.run import run_study  # noqa: PLC0415
+    from rigmodel.advise.study.store import Store  # noqa: PLC0415
+
+    plan = read_study(folder / "study.yaml")
+    target = folder / "study.parquet"
+    began = time.perf_counter()
+    run_study(plan, target, scheduler=scheduler or None)
+    seconds = time.perf_counter() - began
+    fits = sum(r.outcome.value in ("pass", "advise") for r in Store(plan, target).results())
+    workers = resource.getrusage(resource.RUSAGE_CHILDREN)
+    print(
+        json.dumps(
+            {
+                "cases": plan.total,
+                "fits": fits,
+                "seconds": seconds,
+                "cpu": workers.ru_utime + workers.ru_stime,
+                "worker_mb": workers.ru_maxrss / 1024.0,
+                "own_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0,
+            }
+        )
+    )
+
+
+def fresh(lifts: int, cores: int, scheduler: str = "") -> dict[str, float]:
+    """The same in a folder of its own, so that nothing is found done."""
+    with tempfile.TemporaryDirectory() as name:
+        write(Path(name), lifts)
+        return worked(Path(name), cores, scheduler)
+
+
+def cluster_overhead(lifts: int) -> tuple[dict[str, float], dict[str, float]]:
+    """A study on one worker of a cluster on this machine, and on one worker without."""
+    import distributed  # noqa: PLC0415
+
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as cluster:
+        fresh(1, 2, cluster.scheduler_address)  # imports and first geometry
+        return fresh(lifts, 2, cluster.scheduler_address), fresh(lifts, 1)
+
+
+def main() -> None:
+    """Prints the table for the contributor guide."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--small", action="store_true")
+    parser.add_argument("--run", type=Path, default=None)
+    parser.add_argument("--scheduler", default="")
+    options = parser.parse_args()
+    if options.run is not None:
+        run(options.run, options.scheduler)
+        return
+    lifts = 1 if options.small else LIFTS
+    two, one = fresh(lifts, 2), fresh(lifts, 1)
+    few = fresh(max(1, lifts // 4), 2)
+    print("| what | measured |\n|---|---|")
+    print(f"| cases of the three-row scene, of which fit | {two['cases']}, {two['fits']} |")
+    print(f"| two cores | {two['seconds']:.1f} s, {two['cases'] / two['seconds']:.0f} a second |")
+    print(f"| one core | {one['seconds']:.1f} s, {one['cases'] / one['seconds']:.0f} a second |")
+    print(f"| two cores over one | {one['seconds'] / two['seconds']:.2f} times |")
+    print(f"| processor time for each case | {one['cpu'] / one['cases'] * 1e3:.1f} ms |")
+    told = f"{two['worker_mb']:.0f} MB, {few['worker_mb']:.0f} MB"
+    print(f"| memory of a worker, {two['cases']} cases and {few['cases']} | {told} |")
+    told = f"{two['own_mb']:.0f} MB, {few['own_mb']:.0f} MB"
+    print(f"| memory of the process that gathers, with all results read | {told} |")
+    if not options.small:
+        there, here = cluster_overhead(lifts // 4)
+        added = (there["seconds"] - here["seconds"]) / here["cases"]
+        share = added / (here["seconds"] / here["cases"])
+        print(f"| a cluster's worker over one without, for each case | {added * 1e3:.2f} ms |")
+        print(f"| … share of the case's own time | {share:.0%} |")
+
+
+if __name__ == "__main__":
+    main()
