@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
+from copy import copy
 from dataclasses import dataclass, replace
+from itertools import count
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -75,12 +77,19 @@ class ClearanceMemo:
         self.edges: Recent[int, FloatArray] = Recent(_BODIES)
         self._known: Recent[bytes, Known] = Recent(_PAIRS)
         self._numbers: Recent[Hashable, int] = Recent(_BODIES)
-        self._count = 0
+        self._count = count(1)
         self._solids: WeakKeyDictionary[Solid, int] = WeakKeyDictionary()
         self._trees: WeakKeyDictionary[Solid, PieceTree] = WeakKeyDictionary()
 
     def __len__(self) -> int:
         return len(self._known)
+
+    def afresh(self) -> ClearanceMemo:
+        """A memo that knows nothing of pairs, and of single bodies what this one does."""
+        other = copy(self)
+        other.outcomes = Recent(_PAIRS)
+        other._known = Recent(_PAIRS)
+        return other
 
     def find(self, key: bytes) -> Known | None:
         """What is known under a key."""
@@ -147,8 +156,7 @@ class ClearanceMemo:
         """A number for some content: the same as before, or one that nothing else ever had."""
         found = self._numbers.get(content)
         if found is None:
-            self._count += 1
-            found = self._numbers.keep(content, self._count)
+            found = self._numbers.keep(content, next(self._count))
         return found
 
 

@@ -82,6 +82,31 @@ class ClearanceSolver:
         other.__dict__.pop("_tools", None)  # its callbacks belong to this motion
         return other
 
+    def afresh(self) -> ClearanceSolver:
+        """The same with nothing known of pairs, so that no answer depends on earlier ones."""
+        other = copy(self)
+        other.memo = self.memo.afresh()
+        other.__dict__.pop("_tools", None)  # they hold the memo
+        return other
+
+    def gaps(self, pairs: IntArray, enough: FloatArray) -> FloatArray:
+        """Lower bounds of clearances from one box for each body, shape (k,), mm.
+
+        Args:
+            pairs: numbers of bodies, shape (k, 2).
+            enough: bounds from here on need not be the best, shape (k,), mm.
+        """
+        return self._seen(pairs, enough)[1]
+
+    def _seen(self, pairs: IntArray, enough: FloatArray) -> tuple[View, FloatArray]:
+        used = np.zeros(len(self.bodies), dtype=np.bool_)
+        used[pairs] = True
+        chosen = np.flatnonzero(used)
+        view = self.contents.view(chosen)
+        boxes = np.empty((len(used), 2, 3))
+        boxes[chosen] = view.boxes(chosen)
+        return view, box_gaps(boxes, pairs, enough)
+
     def pair(self, body_a: str | int, body_b: str | int) -> Clearance:
         """Least clearance of two bodies, given by name or number, to the error bound.
 
@@ -104,12 +129,7 @@ class ClearanceSolver:
             ValueError: if the shapes do not fit, a limit is no number, or a pair is one body.
         """
         numbers, wanted = checked_pairs(pairs, limits)
-        used = np.zeros(len(self.bodies), dtype=np.bool_)
-        used[numbers] = True
-        view = self.contents.view(np.flatnonzero(used))
-        boxes = np.empty((len(used), 2, 3))
-        boxes[used] = view.boxes(np.flatnonzero(used))
-        low = box_gaps(boxes, numbers, wanted + _NEAR_MM)
+        view, low = self._seen(numbers, wanted + _NEAR_MM)
         near = np.flatnonzero(low < wanted + _NEAR_MM)
         base = np.where(np.isfinite(wanted), wanted, 0.0)
         found, calls = self._worked(view, numbers[near], wanted[near])

@@ -6,10 +6,8 @@ import numpy as np
 
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.broad import world_gaps
 from rigmodel.clearance.held import Held, HeldClearance
 from rigmodel.clearance.kinematics import MotionRange
-from rigmodel.clearance.memo import ClearanceMemo
 from rigmodel.clearance.motion import Clearance, ClearanceSolver, Survey
 from rigmodel.clearance.scope import LIFTING, TRIPPING, IntArray, Memo, Pairs, Scope, joined
 from rigmodel.clearance.separation import NarrowPhase
@@ -71,13 +69,12 @@ class StudyScope(Scope):
         """Holds those pairs that boxes do not prove to keep more room than `room` mm."""
         if not len(pairs):
             return super().hold(pairs, motion)
-        solver = self._moving(motion)
         enough = pairs.limits + room
-        near = world_gaps(solver.linkage, solver.table, pairs.bodies, enough) < enough
+        near = self._moving(motion).gaps(pairs.bodies, enough) < enough
         return super().hold(Pairs(pairs.bodies[near], pairs.limits[near]), motion)
 
     def _survey(self, pairs: Pairs, motion: MotionRange) -> Survey:
-        self._moving(motion).memo = ClearanceMemo()
+        self._solvers[id(motion)] = self._moving(motion).afresh()
         return super()._survey(pairs, motion)
 
     def _moving(self, motion: MotionRange) -> ClearanceSolver:

@@ -18,10 +18,8 @@ from rigmodel.advise.study.content import Contents
 from rigmodel.advise.study.facets import TYRE_FRAMES
 from rigmodel.advise.study.scope import MOST_ROOM_MM, StudyScope, least_margin
 from rigmodel.assembly.model import Frame, Mechanism, Role
-from rigmodel.clearance.broad import world_gaps
 from rigmodel.clearance.held import Held, HeldClearance
 from rigmodel.clearance.kinematics import MotionRange
-from rigmodel.clearance.memo import ClearanceMemo
 from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status, Survey
 from rigmodel.clearance.scope import LIFTING, TRIPPING, Body, IntArray, Pairs, joined
 from rigmodel.clearance.separation import TOUCH_MM
@@ -92,14 +90,13 @@ class _Pool:
             rooms: room over the limit from which on a scope's pairs are of no interest, mm.
         """
         solver = self._still.moving(motion)
-        solver.memo = ClearanceMemo()
         tyres = np.unique(np.concatenate(self._tyres))
         most = np.array([self._most(int(tyre), rooms) for tyre in tyres])
         pairs = Pairs.across(rig, tyres, self._limit)
         enough = pairs.limits + np.tile(most, len(rig))
         near = np.zeros(0, dtype=np.int64)
         if len(pairs):
-            gaps = world_gaps(solver.linkage, solver.table, pairs.bodies, enough)
+            gaps = solver.gaps(pairs.bodies, enough)
             near = np.flatnonzero(gaps < enough)
         if not len(near):
             return [Held((), (), None, 0) for _ in self._scopes]
