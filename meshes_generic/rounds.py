@@ -58,8 +58,10 @@ class _Revolved(ConvexShape):
         """A farthest point in each direction, shape (n, 3); on the axis where any would do."""
         radial = np.hypot(directions[:, 0], directions[:, 1])
         radius, height = self._profile_points(radial, directions[:, 2])
-        share = np.divide(radius, radial, out=np.zeros_like(radial), where=radial > 0.0)
-        return np.column_stack((directions[:, :2] * share[:, None], height))
+        # Divided first: a direction all but along the axis may be shorter across than 1e-308.
+        across, size = directions[:, :2], radial[:, None]
+        unit = np.divide(across, size, out=np.zeros_like(across), where=size > 0.0)
+        return np.column_stack((unit * radius[:, None], height))
 
     def mass_properties(self, density_kg_m3: float) -> MassProperties:
         """Mass, centroid and inertia when filled with stuff of that density."""
