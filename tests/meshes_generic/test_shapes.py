@@ -234,8 +234,8 @@ def test_meshes_are_values_that_move_and_merge():
     assert copy.vertices[0, 0] == -1.0
 
 
-@pytest.mark.parametrize("across", (5e-324, 1e-310, 1e-200, 1e-12))
-@pytest.mark.parametrize("shape", (Cylinder(150.0, 20.0), Frustum(90.0, 60.0, 40.0)))
+@pytest.mark.parametrize("across", [5e-324, 1e-310, 1e-200, 1e-12])
+@pytest.mark.parametrize("shape", [Cylinder(150.0, 20.0), Frustum(90.0, 60.0, 40.0)])
 def test_a_direction_all_but_along_the_axis_still_has_its_point(shape, across):
     direction = np.array(((across, 0.0, 1.0), (0.0, -across, -1.0)))
     points = shape.support_points(direction)
