@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.broad import BodyTable
 from rigmodel.clearance.check import gathered
@@ -14,9 +13,9 @@ from rigmodel.clearance.finding import Findings, Verdict
 from rigmodel.clearance.kinematics import Linkage
 from rigmodel.clearance.memo import ClearanceMemo
 from rigmodel.clearance.remedy import with_remedies
-from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
 from rigmodel.clearance.supports import IntArray
+from rigmodel.clearance.trial import Bench
 from rigmodel.spec.load import scene_from_text
 from rigmodel.spec.resolve import Scene
 
@@ -65,7 +64,7 @@ class _Watched(ClearanceMemo):
         return super().keys(linkage, table, pairs)
 
 
-def check_text(text: str, name: str, folder: Path, unit: str, memo: Memo) -> Checked:
+def check_text(text: str, name: str, folder: Path, unit: str, bench: Bench) -> Checked:
     """Runs every check on a scene's text, without looking for remedies.
 
     Args:
@@ -73,7 +72,7 @@ def check_text(text: str, name: str, folder: Path, unit: str, memo: Memo) -> Che
         name: what the scene is called in faults.
         folder: where its own catalogue and mesh files lie.
         unit: unit to answer in; empty for the scene's own.
-        memo: clearances known from earlier checks; it is added to.
+        bench: what earlier checks have in common with this one; it is added to.
 
     Raises:
         InputError: with every fault of the scene.
@@ -81,8 +80,8 @@ def check_text(text: str, name: str, folder: Path, unit: str, memo: Memo) -> Che
     scene = scene_from_text(text, name, folder)
     if unit and unit != scene.spec.units:
         scene = replace(scene, spec=scene.spec.model_copy(update={"units": unit}))
-    assembly = assemble(scene)
-    found = run(assembly, memo)
+    assembly = bench.assembled(scene)
+    found = bench.checked(assembly)
     return Checked(scene, assembly, gathered(assembly, found), False)
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 from rigmodel.errors import Fault, InputError, RigmodelError
 from rigmodel.files import write_whole
 from rigmodel.page import scene_edits
@@ -79,7 +79,7 @@ class Session:
         self.checked: Checked | None = None
         self.lock = threading.RLock()
         self._keep = keep
-        self._memo = Memo()
+        self._bench = Bench()
         self._cures = WatchedMemo(self._going_on)
         self._curing_for: Checked | None = None
         self._curing = threading.Lock()
@@ -225,7 +225,7 @@ class Session:
             )
 
     def _checked(self, text: str, unit: str) -> Checked:
-        return check_text(text, self.record.name, self.folder, unit, self._memo)
+        return check_text(text, self.record.name, self.folder, unit, self._bench)
 
     def _put(self, text: str, undo: list[str], redo: list[str]) -> None:
         self.record.undo, self.record.redo = _kept(undo), redo
