@@ -18,6 +18,7 @@ from rigmodel.clearance.finding import Finding, Findings, NotChecked, Verdict
 from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
+from rigmodel.loads.bar import missing
 
 _LOADS = (load_lift, load_axle, load_bar, load_shank, load_joint, load_spring)
 
@@ -89,6 +90,11 @@ def _not_checked(assembly: Assembly) -> Iterator[NotChecked]:
         reason = module.left_out(assembly)
         if reason:
             yield NotChecked(module.ID, reason)
+    if missing(assembly):
+        reason = "what sag of the loaded bar takes of the clearances: see load-bar"
+        yield NotChecked("part-clash", reason)
+    else:
+        yield NotChecked("crop-band", "how far sag of the loaded bar leans tools sideways")
     tolerances = assembly.scene.spec.tolerances
     for allowance in _ALLOWANCES:
         if getattr(tolerances, allowance.field) is None:

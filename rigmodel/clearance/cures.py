@@ -125,3 +125,49 @@ def shift_cures(assembly: Assembly, station: StationPlace, reach: float = 250.0)
     ways = ("outward", "inward") if station.side else ("left", "right")
     for sign, way in zip((1.0, -1.0), ways, strict=True):
         yield Knob(path, spec.shift, spec.shift + sign * reach, "mm", f"shift {station.name} {way}")
+
+
+def other_walls(assembly: Assembly, thicker: bool) -> Iterator[Choice]:
+    """Tubes of the bar's size and holes with a thicker or thinner wall, nearest first."""
+    wanted, tube = assembly.scene.spec.toolbar.tube, assembly.scene.tube
+    if wanted is None:
+        return
+    found = sorted(
+        (abs(other.wall - tube.wall), item)
+        for item, other in assembly.scene.catalogue.parts.items()
+        if other.kind == "square-tube"
+        and other.size == tube.size
+        and other.hole_pitch == tube.hole_pitch
+        and (other.wall > tube.wall if thicker else other.wall < tube.wall)
+    )
+    if found:
+        says = f"take a tube with a {'thicker' if thicker else 'thinner'} wall"
+        yield Choice(("toolbar", "tube"), tuple(item for _, item in found), wanted, says)
+
+
+def bar_cures(assembly: Assembly) -> tuple[Knob | Choice, ...]:
+    """A thicker wall, then the outer hangers farther out or farther in, both alike."""
+    bar = assembly.scene.spec.toolbar
+    places = tuple(sorted(bar.hangers or ()))
+    found: list[Knob | Choice] = list(other_walls(assembly, thicker=True))
+    path = ("toolbar", "hangers")
+    half, middle = bar.length / 2.0, (places[0] + places[-1]) / 2.0
+    for says, far in (("out", half - abs(middle)), ("in", (places[-1] - places[0]) / 4.0)):
+        tried = [_spread(places, middle, far, step / 8.0) for step in range(1, 9)]
+        values = tuple(v for v in tried if v is not None)
+        if values:
+            words = f"hang the bar farther {says}"
+            found.append(Choice(path, values, tuple(bar.hangers or ()), words, "mm"))
+    return tuple(found)
+
+
+def _spread(
+    places: tuple[float, ...], middle: float, far: float, share: float
+) -> tuple[float, ...] | None:
+    """The outer hangers moved a share of the way to `far` from their middle; whole mm."""
+    now = (places[-1] - places[0]) / 2.0
+    reach = float(int(now + (far - now) * share))
+    inner = places[1:-1]
+    if any(abs(place - middle) >= reach for place in inner) or reach <= 0.0:
+        return None
+    return (middle - reach, *inner, middle + reach)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rigmodel.assembly.model import Joint, JointKind
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Choice, Finding, Knob, Point, Verdict, at_least
+
+TELL_MM = 0.1  # a sag that takes less than this is not worth words
 
 
 @dataclass(frozen=True)
@@ -24,6 +26,7 @@ class HeldClearance:
         proven: whether the interval is narrow enough to call the value certain.
         moved: whether any joint moves one part against the other.
         at_least: whether they are in each other at least as deep as the value says.
+        sag_mm: what the sag of the loaded bar may take of it, taken off the value already.
     """
 
     parts: tuple[str, str]
@@ -35,6 +38,14 @@ class HeldClearance:
     proven: bool
     moved: bool
     at_least: bool = False
+    sag_mm: float = 0.0
+
+    def less(self, sag_mm: float) -> HeldClearance:
+        """The clearance that is left when the bar's sag takes as much as it can."""
+        if sag_mm == 0.0:
+            return self
+        value, low = self.value_mm - sag_mm, self.low_mm - sag_mm
+        return replace(self, value_mm=value, low_mm=low, sag_mm=sag_mm)
 
     @property
     def error_mm(self) -> float:
@@ -112,6 +123,8 @@ def _sentence(assembly: Assembly, clearance: HeldClearance, verdict: Verdict, li
     one, other = clearance.parts
     value = clearance.value_mm
     when = _when(assembly, clearance)
+    if clearance.sag_mm >= TELL_MM:
+        when += f", {say(clearance.sag_mm)} taken off for the bar's sag"
     if verdict is Verdict.NOT_CHECKED:
         return (
             f"{one} and {other}: not decided; proven only that they stay more than "

@@ -23,6 +23,8 @@ from rigmodel.clearance.memo import ClearanceMemo
 from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status, Survey
 from rigmodel.clearance.row_bodies import leaves_of, line_of
 from rigmodel.clearance.separation import NarrowPhase, snap
+from rigmodel.loads.bar import BarResult, missing, solve_bar
+from rigmodel.loads.sag import PartSags, part_sags
 
 IntArray = NDArray[np.int64]
 
@@ -197,6 +199,23 @@ class Scope:
         level = bar.roll == 0.0 and bar.pitch == 0.0
         return self.level_lows if level else lowest_points(self.assembly)
 
+    @cached_property
+    def bar(self) -> BarResult | None:
+        """The bar under weight and draft, None where what it takes is not given."""
+        return None if missing(self.assembly) else solve_bar(self.assembly)
+
+    @cached_property
+    def sags(self) -> PartSags | None:
+        """How the loaded bar moves the parts, None where that is not known."""
+        return None if self.bar is None else part_sags(self.assembly, self.bar)
+
+    def sag_between(self, pairs: Pairs) -> FloatArray:
+        """Room that the bar's sag may take from each pair, shape (k,), mm."""
+        if self.sags is None:
+            return np.zeros(len(pairs))
+        one, other = self.part_of[pairs.bodies].T
+        return self.sags.between(one, other)
+
     def least(self, pairs: Pairs, motion: MotionRange) -> tuple[HeldClearance, ...]:
         """Least clearance of each pair over a motion, every one worked out."""
         everything = Pairs(pairs.bodies, np.full(len(pairs), np.inf))
@@ -209,20 +228,24 @@ class Scope:
         )
 
     def hold(self, pairs: Pairs, motion: MotionRange) -> Held:
-        """Holds pairs of bodies against their limits over a motion."""
+        """Holds pairs of bodies against their limits over a motion, less what sag may take."""
         if not len(pairs):
             return Held((), (), None, 0)
-        survey = self._survey(pairs, motion)
+        sag = self.sag_between(pairs)
+        survey = self._survey(Pairs(pairs.bodies, pairs.limits + sag), motion)
+
+        def held(found: Clearance, k: int) -> HeldClearance:
+            return self._told(found, float(pairs.limits[k])).less(float(sag[k]))
 
         def told(status: Status) -> list[HeldClearance]:
             found = ((survey.clearance(k), k) for k in survey.which(status))
-            return [self._told(c, float(pairs.limits[k])) for c, k in found if c is not None]
+            return [held(c, k) for c, k in found if c is not None]
 
         closest = survey.closest
         return Held(
             _nearest_of_each(told(Status.VIOLATES)),
             _nearest_of_each(told(Status.UNDECIDED)),
-            None if closest is None else self._told(closest, self._limit(pairs, closest)),
+            None if closest is None else held(closest, self._place(pairs, closest)),
             len(survey.which(Status.CLEAR)),
         )
 
@@ -271,11 +294,11 @@ class Scope:
             numbers.setdefault(body.name, []).append(k)
         return numbers
 
-    def _limit(self, pairs: Pairs, found: Clearance) -> float:
-        """Limit of the pair that a clearance is of."""
+    def _place(self, pairs: Pairs, found: Clearance) -> int:
+        """Place of the pair that a clearance is of."""
         a, b = (self._number[name] for name in found.parts)
         here = np.isin(pairs.bodies[:, 0], a) & np.isin(pairs.bodies[:, 1], b)
-        return float(pairs.limits[int(here.argmax())])
+        return int(here.argmax())
 
     def _told(self, found: Clearance, limit: float) -> HeldClearance:
         joints = self.assembly.mechanism.joints

@@ -75,10 +75,11 @@ class BarResult:
 
 
 def missing(assembly: Assembly) -> str:
-    """Why the bar cannot be solved, or an empty string."""
+    """All that is wanting to solve the bar, or an empty string."""
+    wanting = [draft.missing(assembly)]
     if assembly.scene.spec.toolbar.hangers is None:
-        return "the bar's strength and sag: toolbar.hangers is not given"
-    return draft.missing(assembly)
+        wanting.insert(0, "the bar's strength and sag: toolbar.hangers is not given")
+    return "; ".join(filter(None, wanting))
 
 
 def bar_section(assembly: Assembly) -> Section:

@@ -56,17 +56,20 @@ def row_draft(row: tuple[float, float], texture: str, speed_kmh: float, depth_mm
 
 
 def missing(assembly: Assembly) -> str:
-    """Why the draft is not known, or an empty string."""
+    """All that is wanting to know the draft, or an empty string."""
     spec = assembly.scene.spec
     open_tools = [t for t in assembly.tools if _stated(assembly, t) is None]
     wheels = [t.part for t in open_tools if not _is_hoe(assembly, t)]
+    wanting = []
     if wheels:
-        return f"draft of {wheels[0]} is not known: give draft_n on its station"
-    if open_tools and spec.soil.texture is None:
-        return "draft: soil.texture is not given"
-    if open_tools and spec.tractor.speed_kmh is None:
-        return "draft: tractor.speed_kmh is not given"
-    return ""
+        more = f" and {len(wheels) - 1} more" if len(wheels) > 1 else ""
+        wanting.append(f"draft of {wheels[0]}{more} is not known: give draft_n on the station")
+    if len(open_tools) > len(wheels):
+        if spec.soil.texture is None:
+            wanting.append("draft: soil.texture is not given")
+        if spec.tractor.speed_kmh is None:
+            wanting.append("draft: tractor.speed_kmh is not given")
+    return "; ".join(wanting)
 
 
 def drafts(assembly: Assembly) -> Mapping[str, Draft]:

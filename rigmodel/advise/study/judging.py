@@ -60,6 +60,8 @@ class Judge:
             limits = group[0].assembly.scene.spec.limits
             limit = limits.tyre_clearance + limits.tyre_growth  # as tyre-fit will ask
             scopes = [case.scope for case in group]
+            if scopes[0].sags is not None:
+                continue  # what sag takes is worked out pair by pair
             for scope, held in zip(scopes, hold_tyres(scopes, limit, self._contents), strict=True):
                 scope.know_tyres(limit, held)
 

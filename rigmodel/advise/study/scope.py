@@ -69,7 +69,7 @@ class StudyScope(Scope):
         """Holds those pairs that boxes do not prove to keep more room than `room` mm."""
         if not len(pairs):
             return super().hold(pairs, motion)
-        enough = pairs.limits + room
+        enough = pairs.limits + room + self.sag_between(pairs)
         near = self._moving(motion).gaps(pairs.bodies, enough) < enough
         return super().hold(Pairs(pairs.bodies[near], pairs.limits[near]), motion)
 

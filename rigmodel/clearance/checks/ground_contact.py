@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 
 from rigmodel.assembly.model import Pose, Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
-from rigmodel.clearance.cures import height_cures, shank_cures
+from rigmodel.clearance.cures import bar_cures, height_cures, shank_cures
 from rigmodel.clearance.finding import Finding, Verdict, at_least, at_most
 from rigmodel.clearance.heights import Low, low_of, lowest_point, lowest_points
 from rigmodel.clearance.scope import Scope
+from rigmodel.loads.bar import ASSUMED
 
 ID = "ground-contact"
 STATEMENT = "With the bar level, every tool meets its working depth at the same time."
@@ -32,8 +33,44 @@ def findings(scope: Scope) -> Iterator[Finding]:
     if not off and errors:
         error, tool = max(errors, key=lambda pair: abs(pair[0]))
         yield _finding(assembly, error, tool, lows[tool.part])
+    yield from _sagging(scope)
     yield from _over_bumps(assembly)
     yield from dragging(assembly)
+
+
+def _sagging(scope: Scope) -> Iterator[Finding]:
+    """The tool without an arm that the bar's sag puts farthest off the depth asked."""
+    assembly = scope.assembly
+    dips = {} if scope.bar is None else scope.bar.dips_mm
+    lows = scope.level_lows
+    # A tool that rises runs shallower: its rise comes off what it runs too deep already.
+    errors = [
+        (depth_error(tool, lows[tool.part]) - dips[tool.part], tool)
+        for tool in assembly.tools
+        if tool.part in dips
+    ]
+    if not errors:
+        return
+    error, tool = max(errors, key=lambda pair: abs(pair[0]))
+    limits, say = assembly.scene.spec.limits, assembly.scene.say
+    low = lows[tool.part]
+    x, y, z = low.point
+    yield Finding(
+        ID,
+        at_most(abs(error), limits.depth_tolerance),
+        abs(error),
+        limits.depth_tolerance,
+        "mm",
+        f"With the bar bent and turned by weight and draft, {tool.part} runs "
+        f"{say(tool.depth_mm + error)} deep where {say(tool.depth_mm)} was asked: "
+        f"{say(abs(error))} too {'deep' if error > 0.0 else 'shallow'}; "
+        f"{say(limits.depth_tolerance)} is allowed.",
+        parts=(tool.part,),
+        at=((x, y, z + dips[tool.part]), (x, y, tool.soil_mm - tool.depth_mm)),
+        pose_name="level, the bar sagging",
+        source=f"{limits.source('depth_tolerance')}; {ASSUMED}",
+        cures=bar_cures(assembly),
+    )
 
 
 def _over_bumps(assembly: Assembly) -> Iterator[Finding]:

@@ -19,10 +19,8 @@ def left_out(assembly: Assembly) -> str:
     tractor = assembly.scene.spec.tractor
     if assembly.scene.tractor.front is None:
         return "the tractor has no front axle"
-    for axle in ("front", "rear"):
-        if getattr(tractor, axle).load_kg is None:
-            return f"axle loads: tractor.{axle}.load_kg is not given"
-    return ""
+    axles = [axle for axle in ("front", "rear") if getattr(tractor, axle).load_kg is None]
+    return "; ".join(f"axle loads: tractor.{axle}.load_kg is not given" for axle in axles)
 
 
 def findings(scope: Scope) -> Iterator[Finding]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.checks.load_lift import other_walls
-from rigmodel.clearance.finding import Choice, Finding, Knob, at_most
+from rigmodel.clearance.cures import bar_cures
+from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import draft
-from rigmodel.loads.bar import ASSUMED, BarResult, missing, solve_bar
+from rigmodel.loads.bar import ASSUMED, BarResult, missing
 from rigmodel.loads.constants import ENGINEER
 
 ID = "load-bar"
@@ -18,18 +18,17 @@ STATEMENT = "The bar carries weight and draft, and its sag keeps the tools at th
 
 def left_out(assembly: Assembly) -> str:
     """What of it is not checked and why, or an empty string."""
-    reason = missing(assembly)
-    if reason or assembly.scene.spec.toolbar.yield_mpa is not None:
-        return reason
-    return "stress in the bar: toolbar.yield_mpa is not given"
+    wanting = [missing(assembly)]
+    if assembly.scene.spec.toolbar.yield_mpa is None:
+        wanting.append("stress in the bar: toolbar.yield_mpa is not given")
+    return "; ".join(filter(None, wanting))
 
 
 def findings(scope: Scope) -> Iterator[Finding]:
     """Up to two findings: the bar's stress, and the tool that sag puts farthest off its depth."""
-    assembly = scope.assembly
-    if missing(assembly):
+    assembly, result = scope.assembly, scope.bar
+    if result is None:
         return
-    result = solve_bar(assembly)
     strength = assembly.scene.spec.toolbar.yield_mpa
     if strength is not None:
         yield _stress(assembly, result, strength)
@@ -61,7 +60,7 @@ def _stress(assembly: Assembly, result: BarResult, strength: float) -> Finding:
         text,
         parts=("bar",),
         source=_source(assembly, "stress_factor"),
-        cures=_cures(assembly),
+        cures=bar_cures(assembly),
     )
 
 
@@ -81,33 +80,5 @@ def _sag(assembly: Assembly, result: BarResult) -> Finding:
         text,
         parts=(part,),
         source=_source(assembly, "depth_tolerance"),
-        cures=_cures(assembly),
+        cures=bar_cures(assembly),
     )
-
-
-def _cures(assembly: Assembly) -> tuple[Knob | Choice, ...]:
-    """A thicker wall, then the outer hangers farther out or farther in, both alike."""
-    bar = assembly.scene.spec.toolbar
-    places = tuple(sorted(bar.hangers or ()))
-    found: list[Knob | Choice] = list(other_walls(assembly, thicker=True))
-    path = ("toolbar", "hangers")
-    half, middle = bar.length / 2.0, (places[0] + places[-1]) / 2.0
-    for says, far in (("out", half - abs(middle)), ("in", (places[-1] - places[0]) / 4.0)):
-        tried = [_spread(places, middle, far, step / 8.0) for step in range(1, 9)]
-        values = tuple(v for v in tried if v is not None)
-        if values:
-            words = f"hang the bar farther {says}"
-            found.append(Choice(path, values, tuple(bar.hangers or ()), words, "mm"))
-    return tuple(found)
-
-
-def _spread(
-    places: tuple[float, ...], middle: float, far: float, share: float
-) -> tuple[float, ...] | None:
-    """The outer hangers moved a share of the way to `far` from their middle; whole mm."""
-    now = (places[-1] - places[0]) / 2.0
-    reach = float(int(now + (far - now) * share))
-    inner = places[1:-1]
-    if any(abs(place - middle) >= reach for place in inner) or reach <= 0.0:
-        return None
-    return (middle - reach, *inner, middle + reach)

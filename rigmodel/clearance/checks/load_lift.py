@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.finding import Choice, Finding, Knob, at_most
+from rigmodel.clearance.cures import other_walls
+from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads.balance import lift_loads
 from rigmodel.loads.constants import ENGINEER
@@ -58,21 +59,3 @@ def shorter(assembly: Assembly) -> Iterator[Knob]:
     least = 2.0 * max(reach, *(abs(h) for h in bar.hangers or (0.0,)))
     if 0.0 < least < bar.length:
         yield Knob(("toolbar", "length"), bar.length, least, "mm", "cut the bar shorter")
-
-
-def other_walls(assembly: Assembly, thicker: bool) -> Iterator[Choice]:
-    """Tubes of the bar's size and holes with a thicker or thinner wall, nearest first."""
-    wanted, tube = assembly.scene.spec.toolbar.tube, assembly.scene.tube
-    if wanted is None:
-        return
-    found = sorted(
-        (abs(other.wall - tube.wall), item)
-        for item, other in assembly.scene.catalogue.parts.items()
-        if other.kind == "square-tube"
-        and other.size == tube.size
-        and other.hole_pitch == tube.hole_pitch
-        and (other.wall > tube.wall if thicker else other.wall < tube.wall)
-    )
-    if found:
-        says = f"take a tube with a {'thicker' if thicker else 'thinner'} wall"
-        yield Choice(("toolbar", "tube"), tuple(item for _, item in found), wanted, says)

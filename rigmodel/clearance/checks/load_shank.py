@@ -20,13 +20,12 @@ def left_out(assembly: Assembly) -> str:
     """What of it is not checked and why, or an empty string."""
     if not any(tool.slide for tool in assembly.tools):
         return ""
-    bare = unstated(assembly)
+    bare, wanting = unstated(assembly), [draft.missing(assembly)]
     if bare:
-        return f"stress in {bare}: yield_mpa is not given on its catalogue entry"
-    reason = draft.missing(assembly)
-    if not reason and assembly.scene.spec.soil.stone_n is None:
-        return "shanks hit by a stone: soil.stone_n is not given"
-    return reason
+        wanting.insert(0, f"stress in {bare}: yield_mpa is not given on its catalogue entry")
+    if assembly.scene.spec.soil.stone_n is None:
+        wanting.append("shanks hit by a stone: soil.stone_n is not given")
+    return "; ".join(filter(None, wanting))
 
 
 def findings(scope: Scope) -> Iterator[Finding]:

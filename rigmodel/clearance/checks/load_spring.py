@@ -19,7 +19,8 @@ def left_out(assembly: Assembly) -> str:
     """Why it is not checked, or an empty string."""
     arms = [(tool, arm_entry(assembly, tool)) for tool in assembly.tools if tool.arm]
     bare = [tool.part for tool, entry in arms if entry is None or not known(entry)]
-    return f"down-force of {bare[0]}: its arm needs {_FIELDS}" if bare else ""
+    more = f" and {len(bare) - 1} more" if len(bare) > 1 else ""
+    return f"down-force of {bare[0]}{more}: the arm needs {_FIELDS}" if bare else ""
 
 
 def findings(scope: Scope) -> Iterator[Finding]:
