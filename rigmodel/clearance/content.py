@@ -83,7 +83,7 @@ class View:
     def numbers(self, chosen: IntArray) -> IntArray:
         """Numbers of some bodies by content, shape as given."""
         links = self._linkage.link_of_frame
-        for k in np.unique(chosen[self._numbers[chosen] == 0]).tolist():
+        for k in sorted(set(chosen[self._numbers[chosen] == 0].tolist())):
             body = self._bodies[k]
             self._numbers[k] = self._memo.number(
                 (
