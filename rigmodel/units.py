@@ -10,6 +10,7 @@ import math
 import re
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from rigmodel.errors import ReadingError, shown
 
@@ -194,6 +195,7 @@ def format_setting(mm: float, unit: Unit) -> str:
     return f"{'0' if digits == '-0' else digits} {unit.value}"
 
 
+@lru_cache(maxsize=4096)  # a catalogue writes the same sizes again and again
 def _length(text: str, unit: Unit) -> float:
     clean = _cleaned(text)
     sign, rest = _signed(clean)
@@ -268,6 +270,8 @@ def _cleaned(text: str) -> str:
         raise _RefusalError("nothing is written here")
     if len(text) > _LONGEST_TEXT:
         raise _RefusalError(f"{shown(text)} is too long")
+    if text.isascii():
+        return text.strip(" ")
     clean = re.sub(f"[{_SPACES}]", " ", text).strip(" ").replace("−", "-")
     if re.search(f"[{_VULGAR_SIGNS}][\\d./⁄]", clean):
         raise _RefusalError(f"{shown(text)} has something after its fraction that cannot be there")

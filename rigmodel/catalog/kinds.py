@@ -4,10 +4,8 @@ A kind says which dimensions a part needs; the catalogue files give the numbers.
 millimetres once read, every angle degrees.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -279,7 +277,7 @@ class MeshPart(PartEntry):
     )
 
     @model_validator(mode="after")
-    def _declared(self) -> MeshPart:
+    def _declared(self) -> Self:
         mesh_source(self.file, self.unit, self.up)
         return self
 
@@ -340,7 +338,7 @@ class Node(Entry):
         default=(0.0, 0.0, 0.0), description="Extra roll, pitch, yaw"
     )
     length: PositiveLength | None = Field(default=None, description="Cut length of a tube")
-    carries: tuple[Node, ...] = Field(default=(), description="Parts fixed to this one")
+    carries: tuple["Node", ...] = Field(default=(), description="Parts fixed to this one")
 
 
 def walk(node: Node) -> Iterator[Node]:

@@ -1,8 +1,6 @@
 """What a catalogue file says of a tractor: axles, frame, lift, and what else is in the way."""
 
-from __future__ import annotations
-
-from typing import Literal
+from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -68,7 +66,7 @@ class Obstacle(Entry):
     )
 
     @model_validator(mode="after")
-    def _one_form(self) -> Obstacle:
+    def _one_form(self) -> Self:
         if (self.size is None) == (self.mesh is None):
             raise ValueError("give either size (a box) or mesh (a file)")
         if self.mesh is not None:
@@ -101,7 +99,7 @@ class TractorBody(Entry):
     )
 
     @model_validator(mode="after")
-    def _declared(self) -> TractorBody:
+    def _declared(self) -> Self:
         mesh_source(self.mesh, self.unit, self.up)
         return self
 

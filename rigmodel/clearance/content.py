@@ -83,7 +83,9 @@ class View:
     def numbers(self, chosen: IntArray) -> IntArray:
         """Numbers of some bodies by content, shape as given."""
         links = self._linkage.link_of_frame
-        for k in np.unique(chosen[self._numbers[chosen] == 0]).tolist():
+        new = np.zeros(len(self._numbers), dtype=np.bool_)
+        new[chosen] = True
+        for k in np.flatnonzero(new & (self._numbers == 0)).tolist():
             body = self._bodies[k]
             self._numbers[k] = self._memo.number(
                 (

@@ -145,7 +145,8 @@ class Search:
             found = self._evaluate(nodes.piece_pair, nodes.centre)
             nodes.normal = found.normal
             order = np.lexsort((found.value, parent))
-            nodes = nodes.only(order[np.searchsorted(parent[order], np.unique(parent))])
+            first = np.diff(parent[order], prepend=-1) > 0  # the nearest of each parent's
+            nodes = nodes.only(order[first])
 
     def run(self) -> None:
         """Searches all pairs until nothing more is wanted or the budget is spent."""

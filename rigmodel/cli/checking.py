@@ -17,6 +17,7 @@ from rigmodel.cli.common import (
     out_argument,
     scene_argument,
     target_of,
+    uncollected,
     width,
 )
 
@@ -36,6 +37,11 @@ def check_parser(parser: argparse.ArgumentParser) -> None:
 
 
 def _check(options: argparse.Namespace) -> int:
+    with uncollected():
+        return _checked(options)
+
+
+def _checked(options: argparse.Namespace) -> int:
     from rigmodel.clearance.finding import Verdict  # noqa: PLC0415
 
     assembly, findings = checked(options, Progress())

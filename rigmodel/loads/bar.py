@@ -148,7 +148,7 @@ def solve_bar(assembly: Assembly) -> BarResult:
     at = np.array([f.at_mm for f in forces], dtype=np.float64)
     torques = np.array([f.moment_nmm[1] for f in forces], dtype=np.float64)
     turned = twist(hangers, STEEL_G_MPA * section.torsion_mm4, at, torques)
-    points = np.unique(np.concatenate([at, np.array(hangers), np.linspace(*ends, SAMPLES)]))
+    points = np.sort(np.concatenate([at, np.array(hangers), np.linspace(*ends, SAMPLES)]))
     worst = _worst(section, upright, level, turned, points)
     return BarResult(section, upright, level, turned, *worst, _dips(assembly, upright, turned))
 

@@ -4,8 +4,6 @@ The `source` of a default is printed beside the finding that used it. Lengths ar
 angles degrees once read.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from pydantic import Field

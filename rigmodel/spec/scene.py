@@ -5,9 +5,7 @@ and aft from the rear axle, forward positive, heights from the soil. Lengths are
 read.
 """
 
-from __future__ import annotations
-
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -41,7 +39,7 @@ class Plants(Entry):
     )
 
     @model_validator(mode="after")
-    def _leaf_below_top(self) -> Plants:
+    def _leaf_below_top(self) -> Self:
         if self.lowest_leaf > self.height:
             raise ValueError("the lowest leaf is higher than the plant; lower lowest_leaf")
         return self
@@ -74,7 +72,7 @@ class Rows(Entry):
     )
 
     @model_validator(mode="after")
-    def _one_form(self) -> Rows:
+    def _one_form(self) -> Self:
         if self.positions is not None:
             if self.count is not None or self.spacing is not None or self.offset:
                 raise ValueError("give either positions, or count and spacing, not both")
@@ -116,7 +114,7 @@ class Soil(Entry):
     )
 
     @model_validator(mode="after")
-    def _bed_sizes(self) -> Soil:
+    def _bed_sizes(self) -> Self:
         given = self.top_width is not None or self.height is not None
         if self.shape == "bed" and (self.top_width is None or self.height is None):
             raise ValueError("a bed needs top_width and height")
@@ -205,7 +203,7 @@ class NoClamp(Entry):
     face: Literal["any", "rear", "front"] = Field(default="any", description="Which face")
 
     @model_validator(mode="after")
-    def _ordered(self) -> NoClamp:
+    def _ordered(self) -> Self:
         if self.low >= self.high:
             raise ValueError("low must be less than high (left is positive)")
         return self
@@ -250,7 +248,7 @@ class Toolbar(Entry):
     )
 
     @model_validator(mode="after")
-    def _one_section(self) -> Toolbar:
+    def _one_section(self) -> Self:
         own = self.size is not None and self.wall is not None
         if (self.tube is None) == (not own) or (
             self.tube is not None and (self.size is not None or self.wall is not None)
@@ -259,7 +257,7 @@ class Toolbar(Entry):
         return self
 
     @model_validator(mode="after")
-    def _hangers_on_bar(self) -> Toolbar:
+    def _hangers_on_bar(self) -> Self:
         places = self.hangers or ()
         if len(set(places)) != len(places):
             raise ValueError("two hangers have the same place")
@@ -313,7 +311,7 @@ class Station(Entry):
     )
 
     @model_validator(mode="after")
-    def _one_source(self) -> Station:
+    def _one_source(self) -> Self:
         if (self.use is None) == (self.build is None):
             raise ValueError("give either use or build")
         if isinstance(self.at, tuple) and not self.at:
