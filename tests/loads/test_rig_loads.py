@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,10 +12,11 @@ import pytest
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.check import not_checked
+from rigmodel.clearance.checks import ground_contact
 from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.scope import Memo, Scope
 from rigmodel.loads import draft
 from rigmodel.loads.balance import (
     axle_loads,
@@ -299,3 +301,11 @@ def test_what_is_not_given_is_not_checked_and_says_what_is_missing(rig: Rig) -> 
 )
 def test_draft_is_never_guessed(rig: Rig, sections: dict[str, str], word: str) -> None:
     assert word in missing(rig(**sections))
+
+
+def test_the_thin_bar_of_the_demo_sags_12_mm_at_its_ends() -> None:
+    path = Path(__file__).parents[2] / "scenes" / "thin-bar-sags.yaml"
+    assembly = assemble(scene_from_text(path.read_text(encoding="utf-8"), path.name))
+    assert max(map(abs, solve_bar(assembly).dips_mm.values())) == pytest.approx(12.0, abs=0.2)
+    told = [f for f in ground_contact.findings(Scope(assembly)) if f.verdict is Verdict.FAIL]
+    assert [f.pose_name for f in told] == ["level, the bar sagging"]
