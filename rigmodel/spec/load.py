@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -18,6 +18,8 @@ from rigmodel.spec.problem import Problem
 from rigmodel.spec.resolve import Scene, resolve
 from rigmodel.spec.scene import SceneSpec
 from rigmodel.units import Unit
+
+_UNITS = frozenset(unit.value for unit in Unit)
 
 
 def load_scene(path: str | Path, catalogues: Iterable[Path] = ()) -> Scene:
@@ -49,40 +51,56 @@ def scene_from_text(
 
 
 def _scene(source: Source, folder: Path, catalogues: Iterable[Path]) -> Scene:
-    spec = _spec(source, folder)
+    def told(problem: Problem) -> Fault:
+        return fault_of(problem, source.name, *source.locate(problem.loc))
+
+    spec = spec_of(source.root.plain(), folder, lambda: source)
     catalogue = builtin_catalogue()
     for extra in catalogues:
         catalogue = catalogue.with_file(read_catalogue_file(extra))
-    catalogue = _with_own_files(catalogue, spec, source, folder)
-    found = resolve(spec, catalogue, source.name)
-    if isinstance(found, Scene):
-        bodies = scene_bodies(found)
-        if isinstance(bodies, Mapping):
-            return replace(found, catalogue=found.catalogue.with_bodies(bodies))
-        found = bodies
-    raise InputError(tuple(_fault(problem, source) for problem in found))
+    return scene_of(spec, with_files(catalogue, spec.catalogue, folder, told), source.name, told)
 
 
-def _spec(source: Source, folder: Path) -> SceneSpec:
-    raw = source.root.plain()
-    unit = raw.get("units") if isinstance(raw, dict) else None
-    known = Unit(unit) if unit in {u.value for u in Unit} else Unit.MM
+def spec_of(tree: object, folder: Path, source: Callable[[], Source]) -> SceneSpec:
+    """What a scene's tree says, before it is held against the catalogue.
+
+    Args:
+        tree: lists, dicts and texts, nothing resolved.
+        folder: where the scene's own files lie.
+        source: the tree with its lines; asked for only where something is wrong.
+
+    Raises:
+        InputError: with every fault found.
+    """
+    unit = tree.get("units") if isinstance(tree, Mapping) else None
+    known = Unit(unit) if isinstance(unit, str) and unit in _UNITS else Unit.MM
     try:
-        return SceneSpec.model_validate(raw, context={"unit": known, "folder": folder})
+        return SceneSpec.model_validate(tree, context={"unit": known, "folder": folder})
     except ValidationError as error:
-        raise InputError(faults_from(error, source, SceneSpec)) from None
+        raise InputError(faults_from(error, source(), SceneSpec)) from None
 
 
-def _with_own_files(
-    catalogue: Catalogue, spec: SceneSpec, source: Source, folder: Path
+def with_files(
+    catalogue: Catalogue, names: Iterable[str], folder: Path, told: Callable[[Problem], Fault]
 ) -> Catalogue:
+    """A catalogue with the files that a scene names, in their order.
+
+    Args:
+        catalogue: what they add to.
+        names: the files, in the scene's own folder.
+        folder: that folder.
+        told: makes a fault of a problem.
+
+    Raises:
+        InputError: with every fault found.
+    """
     faults: list[Fault] = []
-    for i, text in enumerate(spec.catalogue):
+    for i, text in enumerate(names):
         try:
             catalogue = catalogue.with_file(read_catalogue_file(inside(folder, text)))
         except ValueError as error:
             problem = Problem(("catalogue", i), str(error), "a file in the scene's own folder")
-            faults.append(_fault(problem, source))
+            faults.append(told(problem))
         except InputError as error:
             faults += error.faults
     if faults:
@@ -90,11 +108,36 @@ def _with_own_files(
     return catalogue
 
 
-def _fault(problem: Problem, source: Source) -> Fault:
-    line, column, value = source.locate(problem.loc)
+def scene_of(
+    spec: SceneSpec, catalogue: Catalogue, origin: str, told: Callable[[Problem], Fault]
+) -> Scene:
+    """The scene of what was written and a catalogue, with the meshes that it names.
+
+    Args:
+        spec: what was written.
+        catalogue: all parts it may use.
+        origin: what the scene is called in faults.
+        told: makes a fault of a problem.
+
+    Raises:
+        InputError: with every fault found.
+    """
+    found = resolve(spec, catalogue, origin)
+    if isinstance(found, Scene):
+        bodies = scene_bodies(found)
+        if isinstance(bodies, Mapping):
+            if not bodies:
+                return found
+            return replace(found, catalogue=found.catalogue.with_bodies(bodies))
+        found = bodies
+    raise InputError(tuple(told(problem) for problem in found))
+
+
+def fault_of(problem: Problem, file: str, line: int = 0, column: int = 0, value: str = "") -> Fault:
+    """The fault that a problem of a scene is, at its place in a file."""
     return Fault(
         message=problem.message,
-        file=source.name,
+        file=file,
         line=line,
         column=column,
         value=value,

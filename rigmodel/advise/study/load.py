@@ -6,27 +6,22 @@ import json
 import shutil
 import tempfile
 import weakref
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
-
 from rigmodel.catalog.store import Catalogue, builtin_catalogue, read_catalogue_file
-from rigmodel.errors import Fault, InputError
-from rigmodel.reading.faults import faults_from, path_text
+from rigmodel.errors import Fault
 from rigmodel.reading.fields import inside
 from rigmodel.reading.source import parse_source
 from rigmodel.recent import Recent
-from rigmodel.spec.bodies import scene_bodies
+from rigmodel.spec.load import fault_of, scene_of, spec_of, with_files
 from rigmodel.spec.problem import Problem
-from rigmodel.spec.resolve import Scene, resolve
+from rigmodel.spec.resolve import Scene
 from rigmodel.spec.scene import SceneSpec
-from rigmodel.units import Unit
 
 _CATALOGUES = 50
-_UNITS = {unit.value for unit in Unit}
 
 
 class SceneLoader:
@@ -56,15 +51,7 @@ class SceneLoader:
             InputError: with every fault found.
         """
         spec = self.spec(tree, origin)
-        found = resolve(spec, self._catalogue(spec.catalogue, origin), origin)
-        if isinstance(found, Scene):
-            bodies = scene_bodies(found)
-            if isinstance(bodies, Mapping):
-                if not bodies:
-                    return found
-                return replace(found, catalogue=found.catalogue.with_bodies(bodies))
-            found = bodies
-        raise InputError(_fault(problem, origin) for problem in found)
+        return scene_of(spec, self._catalogue(spec.catalogue, origin), origin, _told(origin))
 
     def spec(self, tree: Mapping[str, Any], origin: str) -> SceneSpec:
         """What a tree says, before it is held against the catalogue.
@@ -72,13 +59,11 @@ class SceneLoader:
         Raises:
             InputError: with every fault found.
         """
-        unit = tree.get("units")
-        known = Unit(unit) if isinstance(unit, str) and unit in _UNITS else Unit.MM
-        try:
-            return SceneSpec.model_validate(tree, context={"unit": known, "folder": self._folder})
-        except ValidationError as error:
-            source = parse_source(json.dumps(tree, ensure_ascii=False), origin)
-            raise InputError(faults_from(error, source, SceneSpec)) from None
+        return spec_of(
+            tree,
+            self._folder,
+            lambda: parse_source(json.dumps(tree, ensure_ascii=False), origin),
+        )
 
     def _catalogue(self, names: tuple[str, ...], origin: str) -> Catalogue:
         return self._catalogues.get(names) or self._catalogues.keep(
@@ -87,29 +72,11 @@ class SceneLoader:
 
     def _read(self, names: tuple[str, ...], origin: str) -> Catalogue:
         catalogue = builtin_catalogue()
-        faults: list[Fault] = []
-        for i, name in enumerate((*self._given, *names)):
-            try:
-                catalogue = catalogue.with_file(read_catalogue_file(inside(self._folder, name)))
-            except ValueError as error:
-                place = ("catalogue", i - len(self._given))
-                wanted = "a file in the scene's own folder"
-                faults.append(_fault(Problem(place, str(error), wanted), origin))
-            except InputError as error:
-                faults += error.faults
-        if faults:
-            raise InputError(faults)
-        return catalogue
+        for name in self._given:
+            catalogue = catalogue.with_file(read_catalogue_file(inside(self._folder, name)))
+        return with_files(catalogue, names, self._folder, _told(origin))
 
 
-def _fault(problem: Problem, origin: str) -> Fault:
-    return Fault(
-        message=problem.message,
-        file=origin,
-        line=0,
-        column=0,
-        value="",
-        expected=problem.expected,
-        hint=f"did you mean '{problem.hint}'?" if problem.hint else "",
-        path=path_text(problem.loc),
-    )
+def _told(origin: str) -> Callable[[Problem], Fault]:
+    """Makes faults without lines: a case's scene stands in no file."""
+    return partial(fault_of, file=origin)
