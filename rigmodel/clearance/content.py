@@ -7,7 +7,7 @@ the same numbers are found again when something else of the rig has changed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -18,6 +18,7 @@ from rigmodel.clearance.broad import Body, BodyTable, root_boxes
 from rigmodel.clearance.kinematics import Linkage
 from rigmodel.clearance.memo import ClearanceMemo, rounded
 from rigmodel.clearance.supports import IntArray
+from rigmodel.recent import Recent
 
 _WAYS = np.array(((0.0, -1.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, -1.0)))  # right, left, down
 
@@ -115,15 +116,11 @@ class View:
 
     def boxes(self, chosen: IntArray) -> FloatArray:
         """Boxes that some bodies never leave, seen from the frame, shape (n, 2, 3), mm."""
-        numbers = self.numbers(chosen).tolist()
-        kept = self._memo.boxes
-        found = [kept.get(number) for number in numbers]
-        missing = [k for k, box in enumerate(found) if box is None]
-        if missing:
-            table = self._table([self._bodies[k] for k in chosen[missing].tolist()])
-            boxes = root_boxes(self._linkage, table, self._top) - self._base
-            for k, box in zip(missing, boxes, strict=True):
-                found[k] = kept.keep(numbers[k], box)
+        found = self._each(
+            chosen,
+            self._memo.boxes,
+            lambda table: root_boxes(self._linkage, table, self._top) - self._base,
+        )
         return np.array(found).reshape(-1, 2, 3)
 
     def edges(self, chosen: IntArray) -> list[FloatArray]:
@@ -131,22 +128,28 @@ class View:
 
         Edges are mm left of the frame, the bottom mm over it. Only for a linkage that stands still.
         """
-        numbers = self.numbers(chosen).tolist()
-        kept = self._memo.edges
-        found = {number: edges for number in numbers if (edges := kept.get(number)) is not None}
-        missing = dict(zip(numbers, chosen.tolist(), strict=True))
-        missing = {number: k for number, k in missing.items() if number not in found}
-        if missing:
-            table = self._table([self._bodies[k] for k in missing.values()])
-            local = _WAYS @ table.placements[:, :3, :3]
-            reach = table.shapes.support(table.numbers, local)
-            reach += (table.placements[:, :3, 3] - self._base) @ _WAYS.T
-            every = np.split(reach * (-1.0, 1.0, -1.0), table.start[1:-1])
-            found.update((n, kept.keep(n, e)) for n, e in zip(missing, every, strict=True))
-        return [found[number] for number in numbers]
+        return self._each(chosen, self._memo.edges, self._edges_of)
 
-    def _table(self, bodies: Sequence[Body]) -> BodyTable:
-        return BodyTable(self._linkage, bodies, [self._memo.tree(b.solid) for b in bodies])
+    def _edges_of(self, table: BodyTable) -> list[FloatArray]:
+        reach = table.shapes.support(table.numbers, _WAYS @ table.placements[:, :3, :3])
+        reach += (table.placements[:, :3, 3] - self._base) @ _WAYS.T
+        return np.split(reach * (-1.0, 1.0, -1.0), table.start[1:-1])
+
+    def _each(
+        self,
+        chosen: IntArray,
+        kept: Recent[int, FloatArray],
+        made: Callable[[BodyTable], Iterable[FloatArray]],
+    ) -> list[FloatArray]:
+        """What is kept of some bodies; what is not is made for all of those together."""
+        numbers = self.numbers(chosen).tolist()
+        found = {number: value for number in numbers if (value := kept.get(number)) is not None}
+        bodies = dict(zip(numbers, chosen.tolist(), strict=True))
+        missing = {number: k for number, k in bodies.items() if number not in found}
+        if missing:
+            table = self._memo.table(self._linkage, [self._bodies[k] for k in missing.values()])
+            found.update((n, kept.keep(n, v)) for n, v in zip(missing, made(table), strict=True))
+        return [found[number] for number in numbers]
 
 
 def common_frame(mechanism: Mechanism, frames: Iterable[int]) -> int:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+import math
+from collections.abc import Hashable, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 from itertools import count
@@ -54,7 +55,21 @@ class Outcome:
     """
 
     low: float
-    known: Known | None
+    known: Known | None = None
+
+    @property
+    def high(self) -> float:
+        """Least value found, mm; infinite where none was looked for."""
+        return math.inf if self.known is None else self.known.high
+
+    @property
+    def calls(self) -> int:
+        """Engine calls spent on it."""
+        return 0 if self.known is None else self.known.calls
+
+
+NOTHING = Outcome(-math.inf)
+"""What is known of a pair that was never looked at."""
 
 
 class ClearanceMemo:
@@ -110,6 +125,10 @@ class ClearanceMemo:
         if found is None:
             found = self._trees[solid] = piece_tree(solid)
         return found
+
+    def table(self, linkage: Linkage, bodies: Sequence[Body]) -> BodyTable:
+        """Some bodies in flat arrays."""
+        return BodyTable(linkage, bodies, [self.tree(body.solid) for body in bodies])
 
     def keys(self, linkage: Linkage, table: BodyTable, pairs: IntArray) -> list[bytes]:
         """Keys of pairs of bodies (k, 2)."""

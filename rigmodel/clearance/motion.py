@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from copy import copy
-from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
@@ -19,12 +18,12 @@ from numpy.typing import ArrayLike
 
 from meshes_generic.transform import FloatArray
 from rigmodel.assembly.model import Mechanism
-from rigmodel.clearance.broad import Body, BodyTable, bodies_of, box_gaps
+from rigmodel.clearance.broad import Body, bodies_of, box_gaps
 from rigmodel.clearance.content import Contents, View
 from rigmodel.clearance.inside import Inside, inside
 from rigmodel.clearance.kinematics import MotionRange, compiled
-from rigmodel.clearance.memo import ClearanceMemo, Known, Outcome
-from rigmodel.clearance.nodes import Budget, checked_pairs
+from rigmodel.clearance.memo import NOTHING, ClearanceMemo, Known, Outcome
+from rigmodel.clearance.nodes import Budget, base_of, checked_pairs
 from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase, Separation
 from rigmodel.clearance.supports import IntArray
 from rigmodel.clearance.survey import Clearance, Status, Survey
@@ -79,14 +78,12 @@ class ClearanceSolver:
         other = copy(self)
         other.linkage = compiled(self.linkage.mechanism, motion)
         other.contents = Contents(other.linkage, self.bodies, self.memo)
-        other.__dict__.pop("_tools", None)  # its callbacks belong to this motion
         return other
 
     def afresh(self) -> ClearanceSolver:
         """The same with nothing known of pairs, so that no answer depends on earlier ones."""
         other = copy(self)
         other.memo = self.memo.afresh()
-        other.__dict__.pop("_tools", None)  # they hold the memo
         return other
 
     def gaps(self, pairs: IntArray, enough: FloatArray) -> FloatArray:
@@ -131,12 +128,12 @@ class ClearanceSolver:
         numbers, wanted = checked_pairs(pairs, limits)
         view, low = self._seen(numbers, wanted + _NEAR_MM)
         near = np.flatnonzero(low < wanted + _NEAR_MM)
-        base = np.where(np.isfinite(wanted), wanted, 0.0)
+        base = base_of(wanted)
         found, calls = self._worked(view, numbers[near], wanted[near])
         if len(near) < len(numbers) and not _margin(found, base[near]) < _NEAR_MM:
             near = np.arange(len(numbers))  # nothing is near: the far pairs count too
             found, calls = self._worked(view, numbers, wanted)
-        low[near] = [one.low if one.known is None else one.known.low for one in found]
+        low[near] = [one.low for one in found]
         known = {int(near[k]): one.known for k, one in enumerate(found) if one.known is not None}
         high = np.full(len(numbers), np.inf)
         high[list(known)] = [one.high for one in known.values()]
@@ -152,31 +149,28 @@ class ClearanceSolver:
         self, view: View, numbers: IntArray, wanted: FloatArray
     ) -> tuple[list[Outcome], int]:
         """What pairs come to, from the memo where it says enough; and the engine calls spent."""
-        memo, tools = self.memo.outcomes, self._tools
-        base = np.where(np.isfinite(wanted), wanted, 0.0)
+        memo, tools = self.memo.outcomes, self._tools()
         keys = [(a, b) for a, b in view.numbers(numbers).tolist()]
-        settled = [memo.get(key) for key in keys]
-        least = _margin(settled, base)
-        todo = np.flatnonzero(~finished(settled, wanted, least, tools)).tolist()
+        found = [memo.get(key) or NOTHING for key in keys]
+        least = _margin(found, base_of(wanted))
+        todo = np.flatnonzero(~finished(found, wanted, least, tools)).tolist()
         if not todo:
-            return [one for one in settled if one is not None], 0
+            return found, 0
         used, places = np.unique(numbers[todo], return_inverse=True)
-        bodies = [self.bodies[k] for k in used.tolist()]
         work = Work(
             tools,
             self.linkage,
-            BodyTable(self.linkage, bodies, [self.memo.tree(body.solid) for body in bodies]),
+            self.memo.table(self.linkage, [self.bodies[k] for k in used.tolist()]),
             places.reshape(-1, 2),
             wanted[todo],
-            [settled[k] for k in todo],
+            [found[k] for k in todo],
             least,
         )
         work.run()
         for n, k in enumerate(todo):
-            settled[k] = memo.keep(keys[k], work.outcome(n))
-        return [one for one in settled if one is not None], work.calls
+            found[k] = memo.keep(keys[k], work.outcome(n))
+        return found, work.calls
 
-    @cached_property
     def _tools(self) -> Tools:
         return Tools(
             self.narrow,
@@ -245,7 +239,6 @@ class ClearanceSolver:
         return pose
 
 
-def _margin(settled: Sequence[Outcome | None], base: FloatArray) -> float:
+def _margin(found: Sequence[Outcome], base: FloatArray) -> float:
     """Least margin over its limit that any pair is known to come down to, mm."""
-    pairs = zip(settled, base.tolist(), strict=True)
-    return min((s.known.high - b for s, b in pairs if s and s.known), default=np.inf)
+    return min((f.high - b for f, b in zip(found, base.tolist(), strict=True)), default=np.inf)

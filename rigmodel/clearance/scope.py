@@ -270,12 +270,15 @@ class Scope:
         return found
 
     def _survey(self, pairs: Pairs, motion: MotionRange) -> Survey:
+        survey = self._moving(motion).survey(pairs.bodies, pairs.limits)
+        self.calls += survey.calls
+        return survey
+
+    def _moving(self, motion: MotionRange) -> ClearanceSolver:
         solver = self._solvers.get(id(motion))
         if solver is None:
             solver = self._solvers[id(motion)] = self._still.moving(motion)
-        survey = solver.survey(pairs.bodies, pairs.limits)
-        self.calls += survey.calls
-        return survey
+        return solver
 
     @cached_property
     def _still(self) -> ClearanceSolver:

@@ -28,7 +28,7 @@ import numpy as np
 from meshes_generic.transform import FloatArray
 from rigmodel.clearance.engine import ABSURD_MM, Query
 from rigmodel.clearance.limbs import BoolArray, LimbTable
-from rigmodel.clearance.nodes import Budget, Evaluation, Nodes, PiecePairs, halved, joined
+from rigmodel.clearance.nodes import Budget, Evaluation, Nodes, PiecePairs, base_of, halved, joined
 from rigmodel.clearance.pieces import Covers
 from rigmodel.clearance.separation import CONVERGED_MM, TOUCH_MM, NarrowPhase, own_axes
 from rigmodel.clearance.supports import IntArray, ShapeTable
@@ -79,7 +79,7 @@ class Search:
     ) -> None:
         self._narrow, self._shapes, self._table = narrow, shapes, table
         self.pairs, self._limits, self._covers = pairs, limits, covers
-        self._base = np.where(np.isfinite(limits), limits, 0.0)
+        self._base = base_of(limits)
         self._bound, self._budget, self._least = error_bound_mm, budget, least
         count, columns = len(limits), table.columns.shape[1]
         self.low = np.full(count, np.inf)
@@ -402,7 +402,7 @@ def wanted_low(
         margin: least margin of any value found over its limit, mm.
         error_bound_mm: width to which values are worked out.
     """
-    base, limits = np.where(np.isfinite(limits), limits, 0.0), limits - TOUCH_MM
+    base, limits = base_of(limits), limits - TOUCH_MM
     keeps = np.maximum(limits, base + margin - error_bound_mm)
     keeps = np.minimum(keeps, high - error_bound_mm * _STRADDLE)
     return np.where(high < limits, high - error_bound_mm, keeps)

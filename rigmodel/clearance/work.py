@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from rigmodel.clearance.broad import Body, BodyTable, Stage
 from rigmodel.clearance.kinematics import Linkage
 from rigmodel.clearance.limbs import BoolArray
 from rigmodel.clearance.memo import ClearanceMemo, Known, Outcome
-from rigmodel.clearance.nodes import Budget, PiecePairs, least_places
+from rigmodel.clearance.nodes import Budget, PiecePairs, base_of, least_places
 from rigmodel.clearance.search import Search, wanted_low
 from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase
 from rigmodel.clearance.supports import IntArray
@@ -51,7 +52,7 @@ class Work:
         table: the bodies.
         pairs: numbers of bodies in the table, shape (k, 2).
         limits: limit of each pair, mm; infinite to work out every value, shape (k,).
-        before: what pairs came to earlier, None where nothing is known.
+        before: what pairs came to earlier.
         least: least margin over its limit that some other pair comes down to, mm.
 
     Attributes:
@@ -67,21 +68,22 @@ class Work:
         table: BodyTable,
         pairs: IntArray,
         limits: FloatArray,
-        before: Sequence[Outcome | None],
+        before: Sequence[Outcome],
         least: float,
     ) -> None:
         self._tools, self._linkage, self._table = tools, linkage, table
         self._pairs, self._limits = pairs, limits
-        self._base = np.where(np.isfinite(limits), limits, 0.0)
+        self._base = base_of(limits)
         self._stage = Stage(linkage, table, pairs)
         self._least = least
         self.low = self._stage.low.copy()
-        self.known = {k: one.known for k, one in enumerate(before) if one and one.known}
+        self.known = {k: one.known for k, one in enumerate(before) if one.known is not None}
         self.calls = 0
 
     def outcome(self, k: int) -> Outcome:
         """What pair k came to."""
-        return Outcome(float(self.low[k]), self.known.get(k))
+        known = self.known.get(k)
+        return Outcome(float(self.low[k]) if known is None else known.low, known)
 
     def run(self) -> None:
         """Works out all that is wanted."""
@@ -92,7 +94,7 @@ class Work:
     def _margin(self) -> float:
         """Least margin over its limit that any pair is known to come down to, mm."""
         margins = (k.high - float(self._base[n]) for n, k in self.known.items())
-        return min(margins, default=self._least)
+        return min(chain((self._least,), margins))
 
     def _glance(self) -> None:
         """Looks at the nearest pairs in the middle of their motion, for a first least margin."""
@@ -145,8 +147,8 @@ class Work:
 
     def _unfinished(self, places: Sequence[int]) -> set[int]:
         """Those of some pairs of which more is wanted than is known."""
-        settled = [self.outcome(k) for k in places]
-        done = finished(settled, self._limits[list(places)], self._margin(), self._tools)
+        outcomes = [self.outcome(k) for k in places]
+        done = finished(outcomes, self._limits[list(places)], self._margin(), self._tools)
         return {k for k, enough in zip(places, done.tolist(), strict=True) if not enough}
 
     def _bodies(self, k: int) -> list[Body]:
@@ -220,30 +222,19 @@ class Work:
 
 
 def finished(
-    settled: Sequence[Outcome | None], limits: FloatArray, margin: float, tools: Tools
+    outcomes: Sequence[Outcome], limits: FloatArray, margin: float, tools: Tools
 ) -> BoolArray:
     """Whether all that is wanted of pairs is known, or their budget is spent, shape (k,).
 
     Args:
-        settled: what each pair came to, None where nothing is known.
+        outcomes: what each pair came to.
         limits: limit of each, mm; infinite to work out the value, shape (k,).
         margin: least margin over its limit that any pair is known to come down to, mm.
         tools: budget and error bound.
     """
-    low, high, calls = (
-        np.array(
-            [
-                (-np.inf, np.inf, 0.0)
-                if one is None
-                else (one.low, np.inf, 0.0)
-                if one.known is None
-                else (one.known.low, one.known.high, one.known.calls)
-                for one in settled
-            ]
-        )
-        .reshape(-1, 3)
-        .T
-    )
+    low = np.array([one.low for one in outcomes])
+    high = np.array([one.high for one in outcomes])
+    calls = np.array([one.calls for one in outcomes])
     done: BoolArray = low >= wanted_low(limits, high, margin, tools.error_bound_mm)
     done |= calls >= tools.budget.per_pair
     done |= (calls >= tools.budget.refine) & (high < limits - TOUCH_MM) & np.isfinite(limits)

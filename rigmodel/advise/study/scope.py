@@ -8,7 +8,7 @@ from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.held import Held, HeldClearance
 from rigmodel.clearance.kinematics import MotionRange
-from rigmodel.clearance.motion import Clearance, ClearanceSolver, Survey
+from rigmodel.clearance.motion import Clearance, Survey
 from rigmodel.clearance.scope import LIFTING, TRIPPING, IntArray, Memo, Pairs, Scope, joined
 from rigmodel.clearance.separation import NarrowPhase
 
@@ -76,12 +76,6 @@ class StudyScope(Scope):
     def _survey(self, pairs: Pairs, motion: MotionRange) -> Survey:
         self._solvers[id(motion)] = self._moving(motion).afresh()
         return super()._survey(pairs, motion)
-
-    def _moving(self, motion: MotionRange) -> ClearanceSolver:
-        solver = self._solvers.get(id(motion))
-        if solver is None:
-            solver = self._solvers[id(motion)] = self._still.moving(motion)
-        return solver
 
 
 def least_margin(held: Held) -> float:
