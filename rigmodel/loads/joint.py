@@ -47,12 +47,11 @@ def slip_moment(preload_n: float, friction: float, size_mm: float) -> float:
 
 
 def missing(assembly: Assembly) -> str:
-    """Why the clamps cannot be checked, or an empty string."""
+    """All that is wanting to check the clamps, or an empty string."""
     bar = assembly.scene.spec.toolbar
-    for name in ("clamp_torque_nm", "clamp_friction"):
-        if getattr(bar, name) is None:
-            return f"slip of the clamps: toolbar.{name} is not given"
-    return draft.missing(assembly)
+    fields = [f for f in ("clamp_torque_nm", "clamp_friction") if getattr(bar, f) is None]
+    wanting = [f"slip of the clamps: toolbar.{field} is not given" for field in fields]
+    return "; ".join(filter(None, (*wanting, draft.missing(assembly))))
 
 
 def clamp_moments(assembly: Assembly) -> Mapping[str, float]:

@@ -9,7 +9,8 @@ so two points on two stations move against each other by no more than
 and from the tractor by |d| + |θ| |r|. From the bar beside its own clamp a station moves only by
 what the bar bends and twists between there and the clamp. No joint takes a point farther from the
 clamp than the sum of the lengths of its chain, so the bound holds over all motion, and for a bar
-bent any share of the whole way.
+bent any share of the whole way by loads that grow together. Along the bar it is looked at in
+`SAMPLES` places.
 """
 
 from __future__ import annotations
@@ -39,7 +40,7 @@ class PartSags:
         shifts: deflection of the bar at the part's clamp, bar's axes, 0 for others, shape (n, 3).
         swings: most that turning moves any point of the part, mm, shape (n,).
         beside: most that the bar beside a part's clamp leaves the part's station, mm, shape (n,).
-        bar_mm: most that any point of the bar's axis is off its straight line.
+        bar_mm: most that any point of the bar is off where a straight bar would have it.
     """
 
     station: IntArray
@@ -77,10 +78,7 @@ def part_sags(assembly: Assembly, bar: BarResult) -> PartSags:
     places = np.array([s.place_mm for s in assembly.stations], dtype=np.float64)
     zero = np.zeros(len(places))
     shifts = np.column_stack((bar.level.deflection(places), zero, bar.upright.deflection(places)))
-    turns = np.column_stack(
-        (bar.upright.slope(places), bar.turned.angles(places), bar.level.slope(places))
-    )
-    angles = np.linalg.norm(turns, axis=1)
+    angles = np.linalg.norm(_turns(bar, places), axis=1)
     station = np.array([number.get(p.station, _BAR if p.name == "bar" else _OFF) for p in parts])
     reach = np.array(
         [_reach(assembly, p.frame) + _radius(p.solid) if p.station else 0.0 for p in parts]
@@ -95,7 +93,20 @@ def part_sags(assembly: Assembly, bar: BarResult) -> PartSags:
     half = assembly.scene.spec.toolbar.length / 2.0
     along = np.linspace(-half, half, SAMPLES)
     off = np.hypot(bar.level.deflection(along), bar.upright.deflection(along))
+    off += np.linalg.norm(_turns(bar, along), axis=1) * _corner(assembly)
     return PartSags(station, found, swings, beside, float(off.max()))
+
+
+def _turns(bar: BarResult, places: FloatArray) -> FloatArray:
+    """Sizes of the small turns of the bar at places along it, by axis, radians, shape (m, 3)."""
+    return np.column_stack(
+        (bar.upright.slope(places), bar.turned.angles(places), bar.level.slope(places))
+    )
+
+
+def _corner(assembly: Assembly) -> float:
+    """Most that a point of the bar is away from its axis, mm."""
+    return assembly.scene.tube.size / math.sqrt(2.0)
 
 
 def _beside(assembly: Assembly, bar: BarResult, station: StationPlace) -> float:
@@ -113,9 +124,8 @@ def _beside(assembly: Assembly, bar: BarResult, station: StationPlace) -> float:
         plane.deflection(y) - plane.deflection(here) - plane.slope(here) * (y - at)
         for plane in (bar.upright, bar.level)
     ]
-    twisted = np.abs(bar.turned.angles(y) - bar.turned.angles(here))
-    corner = assembly.scene.tube.size / math.sqrt(2.0)
-    return float((np.hypot(*bent) + twisted * corner).max())
+    turned = np.linalg.norm(_turns(bar, y) - _turns(bar, here), axis=1)
+    return float((np.hypot(*bent) + turned * _corner(assembly)).max())
 
 
 def _reach(assembly: Assembly, frame: int) -> float:

@@ -303,7 +303,7 @@ def test_draft_is_never_guessed(rig: Rig, sections: dict[str, str], word: str) -
     assert word in missing(rig(**sections))
 
 
-def test_the_thin_bar_of_the_demo_sags_12_mm_at_its_ends() -> None:
+def test_the_outer_blades_of_the_thin_bar_sag_12_mm() -> None:
     path = Path(__file__).parents[2] / "scenes" / "thin-bar-sags.yaml"
     assembly = assemble(scene_from_text(path.read_text(encoding="utf-8"), path.name))
     assert max(map(abs, solve_bar(assembly).dips_mm.values())) == pytest.approx(12.0, abs=0.2)

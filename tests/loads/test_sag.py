@@ -50,3 +50,23 @@ def test_the_thin_bar_is_caught_and_a_rig_without_hangers_loses_nothing() -> Non
     plain = Scope(assemble(load_scene(SCENES / "three-rows-belly.yaml")))
     assert plain.sags is None
     assert not plain.sag_between(part_clash.pairs(plain)).any()
+
+
+def test_no_corner_of_the_bar_moves_more_than_the_tractor_is_kept_from() -> None:
+    assembly = assemble(load_scene(SCENES / "thin-bar-sags.yaml"))
+    scope = Scope(assembly)
+    assert scope.bar is not None
+    bar, sags = scope.bar, part_sags(assembly, scope.bar)
+    half, side = assembly.scene.spec.toolbar.length / 2.0, assembly.scene.tube.size / 2.0
+    along = np.linspace(-half, half, 401)
+    zero = np.zeros(len(along))
+    shifts = np.column_stack((bar.level.deflection(along), zero, bar.upright.deflection(along)))
+    turns = np.column_stack(
+        (bar.upright.slope(along), bar.turned.angles(along), -bar.level.slope(along))
+    )
+    index = assembly.mechanism.part_index
+    tyre = next(name for name in index if name.endswith(".tyre"))
+    kept = sags.between(np.array([index["bar"]]), np.array([index[tyre]]))[0]
+    for x, z in product((-side, side), repeat=2):
+        moved = shifts + np.cross(turns, np.array((x, 0.0, z)))
+        assert np.linalg.norm(moved, axis=1).max() <= kept + 1e-9
