@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from rigmodel.advise.study.content import Contents, digest
+from rigmodel.advise.study.digests import Digests, digest
 from rigmodel.advise.study.facets import Facet, wired
 from rigmodel.advise.study.scope import StudyScope
 from rigmodel.advise.study.tyres import hold_tyres
@@ -43,13 +43,13 @@ class Judge:
     """Answers the checks for the cases of one study."""
 
     def __init__(self) -> None:
-        self._contents = Contents()
+        self._digests = Digests()
         self._answers: Recent[bytes, Answer | Facet] = Recent(_ANSWERS)
         self._narrow, self._scopes = NarrowPhase(), 0
 
     def opened(self, tree: Mapping[str, Any], assembly: Assembly) -> OpenCase:
         """A case that can be judged: what its scene holds, and what was put together from it."""
-        return OpenCase(self._contents, tree, assembly, self._scope)
+        return OpenCase(self._digests, tree, assembly, self._scope)
 
     def prepare(self, cases: Iterable[OpenCase]) -> None:
         """Works out together what some cases share; each can be judged without it as well."""
@@ -62,7 +62,7 @@ class Judge:
             scopes = [case.scope for case in group]
             if scopes[0].sags is not None:
                 continue  # what sag takes is worked out pair by pair
-            for scope, held in zip(scopes, hold_tyres(scopes, limit, self._contents), strict=True):
+            for scope, held in zip(scopes, hold_tyres(scopes, limit, self._digests), strict=True):
                 scope.know_tyres(limit, held)
 
     def answers(self, case: OpenCase) -> Mapping[str, Answer]:
@@ -104,14 +104,14 @@ class OpenCase:
 
     def __init__(
         self,
-        contents: Contents,
+        digests: Digests,
         tree: Mapping[str, Any],
         assembly: Assembly,
         scope: Callable[[Assembly], StudyScope],
     ) -> None:
         self.assembly = assembly
-        self._contents, self._tree = contents, tree
-        self._rest = contents.rest(tree, assembly)
+        self._digests, self._tree = digests, tree
+        self._rest = digests.rest(tree, assembly)
         self._facets: dict[Facet, bytes] = {}
         self._make = scope
         self._made: StudyScope | None = None
@@ -128,7 +128,7 @@ class OpenCase:
     def _facet(self, facet: Facet) -> bytes:
         found = self._facets.get(facet)
         if found is None:
-            found = self._contents.facet(facet, self._tree, self.assembly)
+            found = self._digests.facet(facet, self._tree, self.assembly)
             self._facets[facet] = found
         return found
 

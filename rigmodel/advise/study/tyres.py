@@ -14,7 +14,7 @@ from types import MappingProxyType
 import numpy as np
 
 from meshes_generic.transform import FloatArray
-from rigmodel.advise.study.content import Contents
+from rigmodel.advise.study.digests import Digests
 from rigmodel.advise.study.facets import TYRE_FRAMES
 from rigmodel.advise.study.scope import MOST_ROOM_MM, StudyScope, least_margin
 from rigmodel.assembly.model import Frame, Mechanism, Role
@@ -27,15 +27,15 @@ from rigmodel.clearance.separation import TOUCH_MM
 _NUMBER = "#"  # between a steering joint's name and its tractor's number
 
 
-def hold_tyres(scopes: Sequence[StudyScope], limit: float, contents: Contents) -> tuple[Held, ...]:
+def hold_tyres(scopes: Sequence[StudyScope], limit: float, digests: Digests) -> tuple[Held, ...]:
     """What `hold_lifted` says of each scope's tyres.
 
     Args:
         scopes: assemblies that are the same but for their tyres.
         limit: room each pair needs, mm.
-        contents: digests of their solids.
+        digests: digests of their solids.
     """
-    pool = _Pool(scopes, limit, contents)
+    pool = _Pool(scopes, limit, digests)
     rooms = np.full(len(scopes), MOST_ROOM_MM)
     lifted = pool.held(LIFTING, scopes[0].rig, rooms)
     rooms = np.array([least_margin(held) for held in lifted])
@@ -46,7 +46,7 @@ def hold_tyres(scopes: Sequence[StudyScope], limit: float, contents: Contents) -
 class _Pool:
     """The first scope's rig with the tyres of all."""
 
-    def __init__(self, scopes: Sequence[StudyScope], limit: float, contents: Contents) -> None:
+    def __init__(self, scopes: Sequence[StudyScope], limit: float, digests: Digests) -> None:
         self._scopes, self._limit = scopes, limit
         mechanism = scopes[0].assembly.mechanism
         self._frames: list[Frame] = list(mechanism.frames)
@@ -58,7 +58,7 @@ class _Pool:
             found = []
             for k in scope.of_role(Role.TYRE).tolist():
                 body = scope.bodies[k]
-                key = contents.tyre(body.name, body.solid, frames[body.frame])
+                key = digests.tyre(body.name, body.solid, frames[body.frame])
                 if key not in known:
                     known[key] = self._add(number, body, frames[body.frame])
                 found.append(known[key])

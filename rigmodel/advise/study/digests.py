@@ -28,7 +28,7 @@ def digest(*texts: bytes) -> bytes:
     return found.digest()
 
 
-class Contents:
+class Digests:
     """Digests of assemblies made from scenes' trees; those of solids are kept."""
 
     def __init__(self) -> None:
