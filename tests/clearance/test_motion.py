@@ -1,4 +1,4 @@
-"""Least clearance over motion: closed forms, sampled poses, mirror images, budgets, the memo."""
+"""Least clearance over motion: closed forms, limits, budgets, the memo."""
 
 from __future__ import annotations
 
@@ -7,69 +7,22 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
 
-from meshes_generic.material import Material
-from meshes_generic.shapes import Box, Cylinder, Frustum, RoundedDisc, Shape, Sphere
-from meshes_generic.solid import Piece, Solid
+from meshes_generic.shapes import Box, Cylinder, Frustum, RoundedDisc, Sphere
 from meshes_generic.transform import (
-    Transform,
     identity,
     mirror_y,
     rotation_x,
     rotation_y,
     translation,
 )
-from rigmodel.assembly.model import Frame, Joint, JointKind, Mechanism, Part, Pose, Role
+from rigmodel.assembly.model import Frame, Joint, JointKind, Mechanism
 from rigmodel.clearance.broad import Body
 from rigmodel.clearance.kinematics import MotionRange
 from rigmodel.clearance.memo import ClearanceMemo
-from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status
+from rigmodel.clearance.motion import ClearanceSolver, Status
 from rigmodel.clearance.nodes import Budget
-from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase
-
-Y = (0.0, 1.0, 0.0)
-NARROW = NarrowPhase()
-
-
-def turning(name: str, low: float, high: float, kind: JointKind = JointKind.FLOAT) -> Joint:
-    return Joint(name, kind, True, Y, 0.0, low, high)
-
-
-def sliding(name: str, half: float, axis: tuple[float, float, float] = Y) -> Joint:
-    return Joint(name, JointKind.SETTING, False, axis, 0.0, -half, half)
-
-
-def part(name: str, frame: int, *pieces: tuple[Shape, Transform]) -> Part:
-    placed = tuple(
-        Piece(shape, at, Material.STEEL, f"{name}{k}") for k, (shape, at) in enumerate(pieces)
-    )
-    return Part(name, Role.TUBE, "", frame, Solid(placed))
-
-
-def fixed(*parts: Part) -> Mechanism:
-    return Mechanism((Frame("world", -1, identity()),), parts)
-
-
-def least(mechanism: Mechanism, motion: MotionRange | None = None) -> Clearance:
-    found = ClearanceSolver(mechanism, motion, narrow=NARROW).pair(0, 1)
-    assert found.settled
-    assert found.high_mm - found.low_mm <= 0.1
-    return found
-
-
-def check_pose(mechanism: Mechanism, found: Clearance) -> None:
-    """The pose given shows the clearance given, between the points given."""
-    pose = Pose("found", found.pose)
-    one, other = (mechanism.placed(mechanism.part(name), pose) for name in found.parts)
-    there = NARROW.solids(one, identity(), other, identity())
-    assert there.high_mm == pytest.approx(found.high_mm, abs=1e-3)
-    if found.high_mm > 0.1:
-        assert np.linalg.norm(found.point_b - found.point_a) == pytest.approx(
-            found.high_mm, abs=1e-3
-        )
-
+from tests.clearance.mechanisms import NARROW, check_pose, fixed, least, part, sliding, turning
 
 # --- closed forms -------------------------------------------------------------------------------
 
@@ -395,114 +348,3 @@ def test_a_tighter_bound_is_worked_out_anew() -> None:
     assert fine.settled
     assert fine.high_mm - fine.low_mm <= 0.05
     assert rough.low_mm - 1e-9 <= fine.high_mm <= rough.high_mm + 1e-9
-
-
-# --- laws ---------------------------------------------------------------------------------------
-
-SHAPES: list[Shape] = [
-    Box(300.0, 30.0, 40.0),
-    Cylinder(20.0, 250.0),
-    RoundedDisc(100.0, 16.0),
-    Frustum(80.0, 50.0, 30.0),
-    Sphere(40.0),
-]
-shapes = st.sampled_from(SHAPES)
-placements = st.builds(
-    lambda x, y, z, pitch, roll: translation(x, y, z) @ rotation_y(pitch) @ rotation_x(roll),
-    st.floats(-400.0, 0.0),
-    st.floats(-60.0, 60.0),
-    st.floats(-100.0, 100.0),
-    st.floats(-90.0, 90.0),
-    st.floats(-90.0, 90.0),
-)
-
-
-@st.composite
-def rigs(draw: st.DrawFn) -> Mechanism:
-    """Two arms on settings, perhaps with a trip at the end of the second."""
-    number = st.floats(-150.0, 150.0)
-    frames = [
-        Frame("world", -1, identity()),
-        Frame("s1", 0, translation(0.0, draw(st.floats(80.0, 200.0)), 0.0), sliding("s1", 3.0)),
-        Frame("f1", 1, identity(), turning("f1", -20.0, draw(st.floats(-10.0, 20.0)))),
-        Frame("s2", 0, translation(draw(number), -80.0, draw(number)), sliding("s2", 3.0)),
-        Frame("f2", 3, identity(), turning("f2", draw(st.floats(-20.0, 10.0)), 20.0)),
-    ]
-    end = 4
-    if draw(st.booleans()):
-        trip = turning("t2", 0.0, 60.0, JointKind.TRIP)
-        frames.append(Frame("t2", 4, translation(-100.0, 0.0, 0.0), trip))
-        end = 5
-    one: list[tuple[Shape, Transform]] = [(draw(shapes), draw(placements)) for _ in range(2)]
-    other: list[tuple[Shape, Transform]] = [(draw(shapes), draw(placements)) for _ in range(2)]
-    return Mechanism(tuple(frames), (part("one", 2, *one), part("two", end, *other)))
-
-
-def mirrored(mechanism: Mechanism) -> Mechanism:
-    """The mirror image: turns about y keep their sign, slides along y change it."""
-    frames = []
-    for frame in mechanism.frames:
-        moving = frame.joint
-        if moving is not None and not moving.turns:
-            moving = Joint(
-                moving.name, moving.kind, False, (0.0, -1.0, 0.0), 0.0, moving.low, moving.high
-            )
-        frames.append(Frame(frame.name, frame.parent, mirror_y(frame.placement), moving))
-    parts = [Part(p.name, p.role, "", p.frame, p.solid.mirrored_y()) for p in mechanism.parts]
-    return Mechanism(tuple(frames), tuple(parts))
-
-
-@settings(max_examples=25, deadline=None)
-@given(rigs(), st.integers(0, 2**32 - 1))
-def test_no_sampled_pose_has_less(mechanism: Mechanism, seed: int) -> None:
-    found = ClearanceSolver(mechanism, narrow=NARROW, budget=Budget(per_pair=1500)).pair(0, 1)
-    assert found.low_mm <= found.high_mm
-    assert found.settled == (found.high_mm - found.low_mm <= 0.1)
-    check_pose(mechanism, found)
-    for moving in mechanism.joints.values():
-        assert moving.low <= found.pose[moving.name] <= moving.high
-    random = np.random.default_rng(seed)
-    joints = list(mechanism.joints.values())
-    one, other = mechanism.parts
-    # Half of the poses anywhere and at the ends, half close to the one that was found.
-    for k in range(200):
-        shares = random.choice((0.0, 0.5, 1.0, random.random()), size=len(joints))
-        values = {
-            j.name: j.low + share * (j.high - j.low)
-            if k % 2
-            else float(np.clip(found.pose[j.name] + random.normal() * 0.3, j.low, j.high))
-            for j, share in zip(joints, shares, strict=True)
-        }
-        poses = mechanism.frame_poses(Pose("sampled", values))
-        there = NARROW.solids(one.solid, poses[one.frame], other.solid, poses[other.frame])
-        assert there.high_mm >= found.low_mm - 1e-6
-
-
-@settings(max_examples=20, deadline=None)
-@given(rigs())
-def test_order_and_mirror_make_no_difference(mechanism: Mechanism) -> None:
-    budget = Budget(per_pair=1500)
-    found = ClearanceSolver(mechanism, narrow=NARROW, budget=budget).pair(0, 1)
-    assume(found.settled)
-    turned = ClearanceSolver(mechanism, narrow=NARROW, budget=budget).pair(1, 0)
-    image = ClearanceSolver(mirrored(mechanism), narrow=NARROW, budget=budget).pair(0, 1)
-    for other in (turned, image):
-        assert other.low_mm <= found.high_mm + 1e-4
-        assert other.high_mm >= found.low_mm - 1e-4
-
-
-@settings(max_examples=20, deadline=None)
-@given(rigs(), st.floats(-20.0, 60.0))
-def test_survey_agrees_with_the_value(mechanism: Mechanism, off: float) -> None:
-    found = ClearanceSolver(mechanism, narrow=NARROW, budget=Budget(per_pair=1500)).pair(0, 1)
-    assume(found.settled)
-    limit = found.high_mm + off
-    survey = ClearanceSolver(mechanism, narrow=NARROW).survey([(0, 1)], limit)
-    if survey.status(0) is Status.CLEAR:
-        assert found.high_mm >= limit - TOUCH_MM - 1e-6
-    if survey.status(0) is Status.VIOLATES:
-        assert found.low_mm < limit
-    if off < -0.2:
-        assert survey.status(0) is Status.CLEAR
-    if off > 0.2:
-        assert survey.status(0) is Status.VIOLATES
