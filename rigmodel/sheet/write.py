@@ -18,7 +18,8 @@ from rigmodel.view.options import PictureError, PictureOptions, View
 from rigmodel.view.render import png_of
 
 MOST_PAGES = 3
-SHEET_PICTURE = PictureOptions(View.THREE_QUARTER, 1040, 800)
+# It is printed a hand wide: its letters are to be read at arm's length all the same.
+SHEET_PICTURE = PictureOptions(View.THREE_QUARTER, 1040, 800, letters=2.0)
 _PAGE = re.compile(rb"/Type\s*/Page\b(?!s)")
 _FILE = "picture.png"
 

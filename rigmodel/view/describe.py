@@ -81,8 +81,9 @@ def described_on(stage: Stage, options: PictureOptions) -> Picture:
     """
     assembly, findings = stage.assembly, stage.findings
     scale = max(_LEAST_SCALE, min(options.width / 1600.0, options.height / 1000.0))
+    scale *= options.letters
     whole = Area(0, 0, options.width, options.height)
-    brief = options.view is View.SHEET
+    brief = options.view is View.SHEET or options.letters > 1.0
     panels = tuple(
         panel_of(stage, view, area, scale, brief=brief) for view, area in _layout(options, scale)
     )

@@ -57,6 +57,7 @@ class PictureOptions:
         height: pixels.
         ghosts: other poses to draw faintly.
         replace: whether a file that is there may be written over.
+        letters: size of letters against the usual; larger ones leave no room for each station.
     """
 
     view: View = View.THREE_QUARTER
@@ -64,6 +65,7 @@ class PictureOptions:
     height: int = 1000
     ghosts: tuple[Ghost, ...] = ()
     replace: bool = False
+    letters: float = 1.0
 
     def __post_init__(self) -> None:
         """Refuses sizes nobody can look at or no machine can draw."""
