@@ -14,6 +14,7 @@ from importlib import import_module
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from meshes_generic.shapes import (
     Box,
@@ -56,6 +57,20 @@ _TOLERANCE = 1e-8
 
 Answer = tuple[float, FloatArray, FloatArray]
 """Signed distance in mm, unit direction from A to B, and the witness point on A; A's axes."""
+
+
+def answered(values: FloatArray, normals: FloatArray, points: FloatArray) -> NDArray[np.bool_]:
+    """Whether the engine gave an answer at all: it may give zeros, absurd numbers or none.
+
+    Args:
+        values: signed distances, shape (n,), mm.
+        normals: directions, shape (n, 3).
+        points: witness points, shape (n, 3), mm.
+    """
+    sizes = np.sqrt((normals * normals).sum(axis=1))
+    found: NDArray[np.bool_] = (np.abs(values) < ABSURD_MM) & (np.abs(sizes - 1.0) < 0.01)
+    return found & (np.abs(points) < ABSURD_MM).all(axis=1)
+
 
 Query = Callable[[Any, Any, Any, Any], float]
 

@@ -26,7 +26,7 @@ from __future__ import annotations
 import numpy as np
 
 from meshes_generic.transform import FloatArray
-from rigmodel.clearance.engine import ABSURD_MM, Query
+from rigmodel.clearance.engine import Query, answered
 from rigmodel.clearance.limbs import BoolArray, LimbTable
 from rigmodel.clearance.nodes import Budget, Evaluation, Nodes, PiecePairs, base_of, halved, joined
 from rigmodel.clearance.pieces import Covers
@@ -291,7 +291,7 @@ class Search:
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Answers held against their certificates; doubtful ones are worked out singly."""
         size = np.sqrt((normal * normal).sum(axis=1))
-        sane = (np.abs(value) < ABSURD_MM) & (np.abs(size - 1.0) < 0.01)
+        sane = answered(value, normal, point)
         normal = normal / np.where(sane, size, 1.0)[:, None]
         value = np.where(sane, value, 0.0)
         back = -(normal[:, None] @ turn)

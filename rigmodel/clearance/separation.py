@@ -25,7 +25,7 @@ import numpy as np
 from meshes_generic.shapes import Shape
 from meshes_generic.solid import Piece, Solid
 from meshes_generic.transform import FloatArray, Transform
-from rigmodel.clearance.engine import ABSURD_MM, Answer, DistanceEngine
+from rigmodel.clearance.engine import Answer, DistanceEngine, answered
 
 TOUCH_MM = 1e-3
 """Separations no farther than this from zero count as touching: exactly 0 clearance."""
@@ -109,6 +109,8 @@ class NarrowPhase:
             if found[0] - best[0] <= _FINE_MM or not self.engine.can_polish(shape_a, shape_b):
                 break
             again = self.engine.polished(shape_a, shape_b, turn, offset, best[1])
+            if not _is_answer(again):
+                break
             low = _certified(shape_a, shape_b, turn, offset, again[1])
             if low[0] <= best[0] and again[0] >= found[0]:
                 break
@@ -137,8 +139,7 @@ class NarrowPhase:
             value, direction, point = self.engine.distance(
                 shape_a, shape_b, turn, offset + nudge * _ASKEW
             )
-            # An engine that has no direction may give none at all: zeros, or no numbers.
-            if abs(value) < ABSURD_MM and 0.99 < float(np.linalg.norm(direction)) < 1.01:
+            if _is_answer((value, direction, point)):
                 return value + abs(nudge), direction, point
         return None
 
@@ -272,6 +273,12 @@ def own_axes(turn: FloatArray) -> FloatArray:
     own = np.broadcast_to(np.eye(3), turn.shape)
     axes: FloatArray = np.concatenate((own, -own, turned, -turned), axis=-2)
     return axes
+
+
+def _is_answer(answer: Answer) -> bool:
+    """Whether the engine gave an answer at all."""
+    value, direction, point = answer
+    return bool(answered(np.array([value]), direction[None], point[None])[0])
 
 
 def _without_engine(

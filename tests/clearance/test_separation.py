@@ -281,6 +281,47 @@ def test_wrong_engine_never_makes_a_clash_clear(
     assert math.isfinite(found.high_mm)
 
 
+class BrokenPolish(DistanceEngine):
+    """An engine that is right at first, and answers what it is told to when asked once more."""
+
+    def __init__(self, answer: tuple[float, tuple[float, float, float], float]) -> None:
+        super().__init__()
+        self.answer = answer
+
+    def polished(
+        self,
+        shape_a: Shape,
+        shape_b: Shape,
+        turn: FloatArray,
+        offset: FloatArray,
+        direction: FloatArray,
+    ) -> tuple[float, FloatArray, FloatArray]:
+        value, way, far = self.answer
+        return value, np.array(way), np.full(3, far)
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [
+        (-1.7976931348623157e308, (-1.0, 0.0, 0.0), 8.9e307),
+        (math.nan, (1.0, 0.0, 0.0), 0.0),
+        (-5.0, (0.0, 0.0, 0.0), 0.0),
+        (-5.0, (1.0, 0.0, 0.0), math.nan),
+        (-5.0, (1.0, 0.0, 0.0), 8.9e307),
+    ],
+)
+@pytest.mark.parametrize("apart", [150.0, 70.0])
+def test_an_answer_that_is_none_spoils_no_better_one(
+    answer: tuple[float, tuple[float, float, float], float], apart: float
+) -> None:
+    drum, place = Frustum(80.0, 50.0, 30.0), translation(apart, 3.0, 2.0) @ rotation_x(20.0)
+    found = NarrowPhase(BrokenPolish(answer)).shapes(drum, identity(), CUBE, place)
+    right = NarrowPhase().shapes(drum, identity(), CUBE, place)
+    assert found.low_mm - 0.1 <= right.high_mm
+    assert found.high_mm >= right.low_mm - 1e-9
+    assert np.abs(np.array((found.point_a, found.point_b))).max() < 1000.0
+
+
 # --- oracles and laws ---------------------------------------------------------------------------
 
 sizes = st.floats(5.0, 200.0)
