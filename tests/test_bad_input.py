@@ -72,6 +72,7 @@ def line_of(text: str, part: str) -> int:
         ("at: outside", "at: outside, swap: {blade: finger}", ["finger", "catalogue"]),
         ("at: outside", "at: outside, swap: {blad: blade-8}", ["blad", "blade"]),
         ("at: outside", "at: gaps", ["two stations", "name"]),
+        ("at: outside", "at: rows", ["two stations", "row1.left", "name"]),
         ("name: Three", "name: [Three", ["bracket"]),
         ("rows:", "rows: &r\n  <<: *r", [""]),
         ("rows:", "\trows:", ["tab"]),

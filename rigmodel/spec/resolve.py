@@ -356,8 +356,9 @@ def _name_clashes(stations: list[PlannedStation]) -> Iterator[Problem]:
     seen: dict[str, int] = {}
     for planned in stations:
         for place in planned.places:
-            for node in walk(planned.unit.tool):
-                key = ".".join(filter(None, (place.name, planned.spec.name, node.name)))
+            station = ".".join(filter(None, (place.name, planned.spec.name)))
+            parts = (f"{station}.{node.name}" for node in walk(planned.unit.tool))
+            for key in (station, *parts):
                 other = seen.setdefault(key, planned.index)
                 if other != planned.index:
                     yield Problem(
