@@ -128,6 +128,8 @@ class _Slip:
     @property
     def wrong_shape(self) -> bool:
         """True if not the value but its shape is wrong: a list for a text and the like."""
+        if self.kind == "literal_error":
+            return isinstance(self.details["input"], (Mapping, *_LISTS))
         return self.kind.endswith("_type") or (self.reading is not None and not self.reading.read)
 
 

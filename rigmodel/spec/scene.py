@@ -284,11 +284,14 @@ class Station(Entry):
         default=None,
         description="Both sides of the place, one of them, or once at the place itself",
     )
-    hand: Literal["left", "right"] | tuple[Literal["left", "right"], ...] = Field(
+    hand: (
+        Literal["left", "right"]
+        | Annotated[tuple[Literal["left", "right"], ...], Field(min_length=1)]
+    ) = Field(
         default="left",
         description="Side of its shank that a single tool lies on; a list goes round the places",
     )
-    rank: Length | tuple[Length, ...] = Field(
+    rank: Length | Annotated[tuple[Length, ...], Field(min_length=1)] = Field(
         default=0.0,
         description="Ahead (+) or behind (-) its place on the bar; a list goes round the places",
     )
