@@ -23,18 +23,20 @@ QUIET_SECONDS = 1.0
 
 
 class Progress:
-    """Says what is going on, on stderr, once a command has taken longer than a second.
+    """Says what is going on, on stderr, at most once in so many seconds.
 
     Args:
-        quiet: seconds without a word; another number than a second for a command that is long.
+        every: seconds without a word, before the first and between two; 0 to say everything.
     """
 
-    def __init__(self, quiet: float = QUIET_SECONDS) -> None:
-        self._start, self._quiet = time.monotonic(), quiet
+    def __init__(self, every: float = QUIET_SECONDS) -> None:
+        self._last, self._every = time.monotonic(), every
 
     def __call__(self, text: str) -> None:
-        """Shows a line of progress if the wait is worth it."""
-        if time.monotonic() - self._start > self._quiet:
+        """Shows a line of progress if the wait since the last is worth it."""
+        now = time.monotonic()
+        if now - self._last >= self._every:
+            self._last = now
             print(f"… {text}", file=sys.stderr, flush=True)
 
 

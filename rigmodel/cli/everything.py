@@ -38,7 +38,7 @@ def _all(options: argparse.Namespace) -> int:
 
     stem = safe_stem(options.scene.stem)
     folder = options.out or Path(stem)
-    progress = Progress(quiet=0.0)
+    progress = Progress(every=0.0)
     findings, written = write_everything(
         lambda: checked(options, progress), folder, stem, options.force, progress
     )
