@@ -102,6 +102,10 @@ class Remedy:
     leaves: tuple[str, ...] = ()
 
 
+Key = tuple[str, tuple[str, ...]]
+"""What a finding is about: a check and parts."""
+
+
 @dataclass(frozen=True)
 class Finding:
     """One checked statement.
@@ -137,6 +141,11 @@ class Finding:
     remedy: Remedy | None = None
     source: str = ""
     cures: tuple[Knob | Choice, ...] = ()
+
+    @property
+    def key(self) -> Key:
+        """What it is about: its check and its parts."""
+        return self.check, self.parts
 
     @property
     def margin(self) -> float | None:

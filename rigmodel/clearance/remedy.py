@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
 from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.finding import Change, Choice, Finding, Knob, Remedy, Verdict
+from rigmodel.clearance.finding import Change, Choice, Finding, Key, Knob, Remedy, Verdict
 from rigmodel.clearance.scope import Memo
 from rigmodel.clearance.trial import Bench, Trials, shown_value
 from rigmodel.reading.faults import path_text
 from rigmodel.spec.resolve import Scene
 
-_Findings = tuple[Finding, ...]
+_Fails = frozenset[Key]
 
 
 class RemedyFinder:
@@ -35,9 +35,9 @@ class RemedyFinder:
         self.scene = assembly.scene
         self.bench = Bench(memo)
         self.progress = progress
-        self.failing = {_key(f) for f in findings if f.verdict is Verdict.FAIL}
+        self.failing = frozenset(f.key for f in findings if f.verdict is Verdict.FAIL)
         self.found: list[Remedy] = []
-        self._trials: dict[str, Trials[_Findings]] = {}
+        self._trials: dict[str, Trials[_Fails]] = {}
 
     def remedy(self, finding: Finding) -> Remedy | None:
         """A change that makes a failing finding pass, re-checked; None where none was found.
@@ -66,27 +66,21 @@ class RemedyFinder:
             self.found.append(best)
         return best
 
-    def _checking(self, check: str) -> Trials[_Findings]:
+    def _checking(self, check: str) -> Trials[_Fails]:
         """Trials judged by one check, or by all of them for an empty string."""
         if check not in self._trials:
             only = (check,) if check else ()
-            judge = partial(self.bench.findings, only=only)
+            judge = partial(self.bench.failing, only=only)
             self._trials[check] = Trials(self.scene, judge)
         return self._trials[check]
 
-    def _cured(self, finding: Finding, again: _Findings) -> bool:
+    def _cured(self, finding: Finding, again: _Fails) -> bool:
         """Whether the finding passes and its check fails nowhere new."""
-        failing = {_key(f) for f in again if f.verdict is Verdict.FAIL}
-        return _key(finding) not in failing and failing <= self.failing
+        return finding.key not in again and again <= self.failing
 
     def _new_failures(self, changes: Sequence[Change]) -> tuple[str, ...]:
-        again = self._checking("").answer(changes) or ()
-        new = {f.check for f in again if f.verdict is Verdict.FAIL and _key(f) not in self.failing}
-        return tuple(sorted(new))
-
-
-def _key(finding: Finding) -> tuple[str, tuple[str, ...]]:
-    return finding.check, finding.parts
+        again = self._checking("").answer(changes) or frozenset()
+        return tuple(sorted({check for check, _ in again - self.failing}))
 
 
 def _says(scene: Scene, cure: Knob | Choice, changes: Sequence[Change]) -> str:

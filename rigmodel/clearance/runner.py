@@ -28,21 +28,38 @@ from rigmodel.clearance.checks import (
     tyre_fit,
     wheel_clash,
 )
-from rigmodel.clearance.finding import Finding
+from rigmodel.clearance.finding import Finding, Key, Verdict
+from rigmodel.clearance.nodes import Budget
 from rigmodel.clearance.scope import Memo, Scope
+
+_VERDICTS = Budget(refine=1)  # how far short of its limit a pair falls is not asked
 
 
 @dataclass(frozen=True)
 class Check:
-    """One check: its id, its statement, and the function that answers it."""
+    """One check: its id, its statement, and the functions that answer it.
+
+    Attributes:
+        findings: everything it has to say.
+        failing: the parts that each failing finding is about, and nothing else of it; None where
+            there is no quicker way than to look for all of it.
+    """
 
     id: str
     statement: str
     findings: Callable[[Scope], Iterator[Finding]]
+    failing: Callable[[Scope], Iterator[tuple[str, ...]]] | None = None
+
+    def fails(self, scope: Scope) -> Iterator[Key]:
+        """What each failing finding is about."""
+        if self.failing is not None:
+            yield from ((self.id, parts) for parts in self.failing(scope))
+        else:
+            yield from (f.key for f in self.findings(scope) if f.verdict is Verdict.FAIL)
 
 
 CHECKS: tuple[Check, ...] = tuple(
-    Check(module.ID, module.STATEMENT, module.findings)
+    Check(module.ID, module.STATEMENT, module.findings, getattr(module, "failing", None))
     for module in (
         ground_contact,
         bar_level,
@@ -78,4 +95,23 @@ def run(
         for check in CHECKS
         if not only or check.id in only
         for finding in check.findings(scope)
+    )
+
+
+def failing(
+    assembly: Assembly, memo: Memo | None = None, only: Sequence[str] = ()
+) -> frozenset[Key]:
+    """What fails, and nothing else of it: quicker than `run`, and of one mind with it.
+
+    Args:
+        assembly: what is checked.
+        memo: clearances known from earlier checks; it is added to.
+        only: ids of the checks to run; all if empty.
+    """
+    full, quick = Scope(assembly, memo), Scope(assembly, memo, _VERDICTS)
+    return frozenset(
+        key
+        for check in CHECKS
+        if not only or check.id in only
+        for key in check.fails(full if check.failing is None else quick)
     )

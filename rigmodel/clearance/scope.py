@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
@@ -21,6 +21,7 @@ from rigmodel.clearance.kinematics import MotionRange
 from rigmodel.clearance.lateral import SteelStrips
 from rigmodel.clearance.memo import ClearanceMemo
 from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status, Survey
+from rigmodel.clearance.nodes import Budget
 from rigmodel.clearance.row_bodies import leaves_of, line_of
 from rigmodel.clearance.separation import NarrowPhase, snap
 from rigmodel.loads.bar import BarResult, missing, solve_bar
@@ -90,13 +91,17 @@ class Scope:
     Args:
         assembly: what is checked.
         memo: clearances known from earlier checks; it is added to.
+        budget: engine calls allowed in each survey.
 
     Attributes:
         calls: engine calls spent so far.
     """
 
-    def __init__(self, assembly: Assembly, memo: Memo | None = None) -> None:
+    def __init__(
+        self, assembly: Assembly, memo: Memo | None = None, budget: Budget | None = None
+    ) -> None:
         self.assembly = assembly
+        self._budget = budget
         self.memo = Memo() if memo is None else memo
         self.calls = 0
         self._solvers: dict[int, ClearanceSolver] = {}
@@ -249,6 +254,14 @@ class Scope:
             len(survey.which(Status.CLEAR)),
         )
 
+    def short(self, pairs: Pairs, motion: MotionRange) -> Iterator[tuple[str, str]]:
+        """Names of the pairs that `hold` finds broken, each once, and no more of them."""
+        if len(pairs):
+            sag = self.sag_between(pairs)
+            survey = self._survey(Pairs(pairs.bodies, pairs.limits + sag), motion)
+            places = pairs.bodies[list(survey.which(Status.VIOLATES))].tolist()
+            yield from {(self.bodies[a].name, self.bodies[b].name) for a, b in places}
+
     def hold_lifted(self, others: IntArray, limit: float) -> Held:
         """Holds the rig against bodies of the tractor while it is lifted, and while tools trip.
 
@@ -285,6 +298,7 @@ class Scope:
         return ClearanceSolver(
             self.assembly.mechanism,
             MotionRange.still(),
+            budget=self._budget,
             bodies=self.bodies,
             memo=self.memo.clearances,
             narrow=self.memo.narrow,

@@ -15,8 +15,8 @@ from pydantic import BaseModel
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.assembly.workbench import Workbench
-from rigmodel.clearance.finding import Change, Choice, Finding, Knob
-from rigmodel.clearance.runner import run
+from rigmodel.clearance.finding import Change, Choice, Finding, Key, Knob
+from rigmodel.clearance.runner import failing, run
 from rigmodel.clearance.scope import Memo
 from rigmodel.spec.resolve import Scene, resolve
 from rigmodel.spec.scene import SceneSpec
@@ -45,6 +45,10 @@ class Bench:
     def findings(self, scene: Scene, only: Sequence[str] = ()) -> tuple[Finding, ...]:
         """Findings of all checks on a scene, or of those whose ids are given."""
         return self.checked(self.assembled(scene), only)
+
+    def failing(self, scene: Scene, only: Sequence[str] = ()) -> frozenset[Key]:
+        """What fails of a scene, and no more of it: enough to tell whether a change helps."""
+        return failing(self.assembled(scene), self.memo, only)
 
     def checked(self, assembly: Assembly, only: Sequence[str] = ()) -> tuple[Finding, ...]:
         """The same of a scene that has been put together."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
@@ -10,12 +12,13 @@ from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.assembly.workbench import Workbench
 from rigmodel.clearance.checks import crop_band, part_clash, wheel_clash
-from rigmodel.clearance.finding import Finding
+from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.clearance.motion import ERROR_BOUND_MM
-from rigmodel.clearance.runner import run
+from rigmodel.clearance.runner import failing, run
 from rigmodel.clearance.scope import Memo, Scope
-from rigmodel.spec.load import scene_from_text
+from rigmodel.spec.load import load_scene, scene_from_text
 
+SCENES = Path(__file__).parents[2] / "scenes"
 SCENE = """
 name: Edited again and again
 units: in
@@ -89,3 +92,22 @@ def test_the_same_check_again_asks_the_engine_nothing() -> None:
         calls.append(scope.calls)
     assert calls[0] > 0
     assert calls[1] == 0
+
+
+@given(st.lists(scenes, min_size=2, max_size=3, unique=True))
+@settings(max_examples=8, phases=[Phase.explicit, Phase.generate])
+def test_what_fails_is_the_same_asked_quickly_or_in_full(texts: list[str]) -> None:
+    memo = Memo()
+    for text in texts:
+        assembly = assemble(scene_from_text(text))
+        quick = failing(assembly, memo)
+        full = frozenset(f.key for f in run(assembly) if f.verdict is Verdict.FAIL)
+        after = frozenset(f.key for f in run(assembly, memo) if f.verdict is Verdict.FAIL)
+        assert quick == full == after
+
+
+@pytest.mark.parametrize("demo", sorted(SCENES.glob("*.yaml")), ids=lambda path: path.stem)
+def test_what_fails_of_a_demo_is_the_same_asked_quickly(demo: Path) -> None:
+    assembly = assemble(load_scene(demo))
+    full = frozenset(f.key for f in run(assembly) if f.verdict is Verdict.FAIL)
+    assert failing(assembly) == full

@@ -22,10 +22,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """Steel against every row's line, and against its leaves where their size is given."""
     assembly = scope.assembly
     limits, rows = assembly.scene.spec.limits, assembly.rows
-    bands = Pairs.across(
-        scope.steel, scope.lines, [row.keep_out_mm - GRAIN_MM - PLATE_MM / 2.0 for row in rows]
-    )
-    for clearance, verdict in scope.hold(bands, SET).told(0.0):
+    for clearance, verdict in scope.hold(_bands(scope), SET).told(0.0):
         yield clearance_finding(
             assembly,
             ID,
@@ -35,8 +32,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
             "the scene's rows.keep_out",
             _cures(assembly, clearance.parts),
         )
-    leaves = Pairs.across(scope.steel, scope.leaves, limits.canopy_clearance)
-    for clearance, verdict in scope.hold(leaves, SET).told(0.0):
+    for clearance, verdict in scope.hold(_leaves(scope), SET).told(0.0):
         yield clearance_finding(
             assembly,
             ID,
@@ -46,6 +42,23 @@ def findings(scope: Scope) -> Iterator[Finding]:
             "canopy_clearance",
             _cures(assembly, clearance.parts),
         )
+
+
+def failing(scope: Scope) -> Iterator[tuple[str, ...]]:
+    """The two of each pair that comes too near."""
+    yield from scope.short(_bands(scope), SET)
+    yield from scope.short(_leaves(scope), SET)
+
+
+def _bands(scope: Scope) -> Pairs:
+    rows = scope.assembly.rows
+    wanted = [row.keep_out_mm - GRAIN_MM - PLATE_MM / 2.0 for row in rows]
+    return Pairs.across(scope.steel, scope.lines, wanted)
+
+
+def _leaves(scope: Scope) -> Pairs:
+    room = scope.assembly.scene.spec.limits.canopy_clearance
+    return Pairs.across(scope.steel, scope.leaves, room)
 
 
 def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, ...]:

@@ -36,6 +36,11 @@ def findings(scope: Scope) -> Iterator[Finding]:
         )
 
 
+def failing(scope: Scope) -> Iterator[tuple[str, ...]]:
+    """The two parts of each pair that comes too near."""
+    yield from scope.short(pairs(scope), AT_WORK)
+
+
 def pairs(scope: Scope) -> Pairs:
     """Every pair of bodies on the rig that no other check answers for.
 
