@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 import time
 from typing import Any
+from urllib.parse import quote
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
@@ -19,7 +21,8 @@ from rigmodel.page import shell, start
 from rigmodel.page.actions import RequestError, act
 from rigmodel.page.downloads import download, offered
 from rigmodel.page.guard import Guard
-from rigmodel.page.session import ConflictError, Session
+from rigmodel.page.record import ConflictError, DamagedError
+from rigmodel.page.session import Session
 from rigmodel.page.state import model, told
 from rigmodel.page.store import Store, StoreError
 from rigmodel.reading.source import MAX_BYTES
@@ -55,6 +58,8 @@ def page_app(store: Store, token: str) -> ASGIApp:
 async def _refused(request: Request, error: Exception) -> Response:
     if isinstance(error, StoreError):
         return PlainTextResponse(str(error), 404)
+    if isinstance(error, DamagedError):
+        return PlainTextResponse(str(error), 500)
     return JSONResponse({"message": str(error)}, 400 if isinstance(error, RequestError) else 422)
 
 
@@ -122,6 +127,8 @@ class _Pages:
         while str(session.stamp) == known and time.monotonic() < end:
             if await request.is_disconnected():
                 break
+            if session.stale:
+                await run_in_threadpool(session.refresh)
             await asyncio.sleep(LOOK_SECONDS)
         return JSONResponse({"stamp": session.stamp})
 
@@ -167,8 +174,10 @@ def _done(session: Session, asked: dict[str, Any]) -> Response:
 
 def _file(data: bytes, name: str, media: str) -> Response:
     """A download; its name is made of safe characters only, and it is never shown as a page."""
+    plain = re.fullmatch(r"[\w.-]+", name, flags=re.ASCII)
+    told = f'filename="{name}"' if plain else f"filename*=UTF-8''{quote(name)}"  # RFC 6266
     headers = {
-        "content-disposition": f'attachment; filename="{name}"' if name.isascii() else "attachment",
+        "content-disposition": f"attachment; {told}",
         "content-security-policy": "sandbox",
     }
     return Response(data, media_type=media, headers=headers)

@@ -3,59 +3,27 @@
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from rigmodel.clearance.trial import Bench
-from rigmodel.errors import Fault, InputError, RigmodelError
+from rigmodel.errors import Fault, InputError
 from rigmodel.files import write_whole
 from rigmodel.page import scene_edits
 from rigmodel.page.checking import Checked, WatchedMemo, check_text, cured
+from rigmodel.page.record import ConflictError, Record, RecordFile, digest, history, locked
 from rigmodel.page.text_edit import EditError
 from rigmodel.units import Unit
 
-MOST_STEPS = 200
 QUIET_SECONDS = 0.3  # remedies wait so long for the next change, as the fitter may be turning on
-MOST_KEPT = 4 * 1024 * 1024  # characters of history
-
-
-class ConflictError(RigmodelError):
-    """The scene has been changed in another tab since this one last read it."""
 
 
 class _StopError(Exception):  # the scene has changed; remedies for the old one are not wanted
     pass
-
-
-@dataclass
-class Record:
-    """What is kept on disk of a session.
-
-    Attributes:
-        name: file name of the scene, shown in faults and taken for downloads.
-        text: the scene as it stands.
-        version: counts the changes.
-        unit: unit to answer in; empty for the scene's own.
-        undo: earlier texts, oldest first.
-        redo: texts undone, last undone at the end.
-        origin: file the scene was opened from and can be saved to, or an empty string.
-        saved: SHA-256 of the origin's bytes when it was last read or written.
-        home: folder of the scene's own catalogue and mesh files; its session's own if empty.
-    """
-
-    name: str
-    text: str
-    version: int = 1
-    unit: str = ""
-    undo: list[str] = field(default_factory=list)
-    redo: list[str] = field(default_factory=list)
-    origin: str = ""
-    saved: str = ""
-    home: str = ""
 
 
 class Session:
@@ -65,11 +33,12 @@ class Session:
         id: unguessable name of the session.
         record: what is known of it.
         folder: where catalogue and mesh files of the scene may lie.
-        keep: called with the record after every change; writes it down.
+        file: where the record is kept.
+        locks: folder of the locks that servers hold while they write.
     """
 
     def __init__(
-        self, id: str, record: Record, folder: Path, keep: Callable[[Record], None]
+        self, id: str, record: Record, folder: Path, file: RecordFile, locks: Path
     ) -> None:
         self.id = id
         self.record = record
@@ -78,7 +47,7 @@ class Session:
         self.faults: tuple[Fault, ...] = ()
         self.checked: Checked | None = None
         self.lock = threading.RLock()
-        self._keep = keep
+        self._file, self._locks = file, locks
         self._bench = Bench()
         self._cures = WatchedMemo(self._going_on)
         self._curing_for: Checked | None = None
@@ -92,6 +61,25 @@ class Session:
         if self.checked is not None:
             return self.checked.scene.unit
         return Unit(self.record.unit) if self.record.unit else Unit.MM
+
+    def refresh(self) -> None:
+        """Takes over what another server has made of the scene since.
+
+        Raises:
+            DamagedError: what it left cannot be read.
+        """
+        if not self._file.changed:
+            return
+        with self.lock:
+            record = self._file.read()
+            if record is not None and record != self.record:
+                self.record = record
+                self._read(record.text, record.unit)
+
+    @property
+    def stale(self) -> bool:
+        """Whether there is something to refresh from."""
+        return self._file.changed
 
     def change(self, version: int, edit: Callable[[str, Checked], str]) -> None:
         """Makes one change that the fitter asked for, if the scene still reads after it.
@@ -113,7 +101,9 @@ class Session:
             if new == self.record.text:
                 return
             found = self._checked(new, self.record.unit)
-            self._take(new, found, ())
+            undo = history((*self.record.undo, self.record.text))
+            self._keep(text=new, undo=undo, redo=())
+            self._show(found, ())
 
     def rewrite(self, version: int, text: str) -> None:
         """Puts a text of the fitter's own in place; faults are kept and shown.
@@ -124,7 +114,7 @@ class Session:
         with self.lock:
             self._expect(version)
             if text != self.record.text:
-                self._put(text, [*self.record.undo, self.record.text], [])
+                self._put(text, (*self.record.undo, self.record.text), ())
 
     def undo(self, version: int) -> None:
         """Takes the last change back.
@@ -138,7 +128,7 @@ class Session:
             if not self.record.undo:
                 raise EditError("there is nothing to undo")
             *rest, text = self.record.undo
-            self._put(text, rest, [*self.record.redo, self.record.text])
+            self._put(text, tuple(rest), (*self.record.redo, self.record.text))
 
     def redo(self, version: int) -> None:
         """Makes the last change that was taken back again.
@@ -152,14 +142,12 @@ class Session:
             if not self.record.redo:
                 raise EditError("there is nothing to do again")
             *rest, text = self.record.redo
-            self._put(text, [*self.record.undo, self.record.text], rest)
+            self._put(text, (*self.record.undo, self.record.text), tuple(rest))
 
     def speak(self, unit: Unit) -> None:
         """Answers in another unit from now on; the scene's text stays as it is."""
         with self.lock:
-            self.record.unit = unit.value
-            self.record.version += 1
-            self._keep(self.record)
+            self._keep(unit=unit.value)
             self._read(self.record.text, unit.value)
 
     def apply_remedy(self, version: int, check: str, parts: tuple[str, ...]) -> None:
@@ -192,15 +180,15 @@ class Session:
             if not self.record.origin:
                 raise EditError("this scene was not opened from a file; download it instead")
             path = Path(self.record.origin)
-            if path.exists() and digest(path.read_bytes()) != self.record.saved:
-                raise ConflictError(
-                    f"{path.name} has been changed by another program since it was opened; "
-                    "nothing was written. Download this scene to keep both."
-                )
             data = self.record.text.encode()
-            write_whole(path, data, replace=True)
-            self.record.saved = digest(data)
-            self._keep(self.record)
+            with locked(self._locks, str(path)):
+                if path.exists() and digest(path.read_bytes()) != self.record.saved:
+                    raise ConflictError(
+                        f"{path.name} has been changed by another program since it was opened; "
+                        "nothing was written. Download this scene to keep both."
+                    )
+                write_whole(path, data, replace=True)
+                self._keep(saved=digest(data))
             self.stamp += 1
             return path
 
@@ -218,6 +206,7 @@ class Session:
         return self.checked
 
     def _expect(self, version: int) -> None:
+        self.refresh()
         if version != self.record.version:
             raise ConflictError(
                 "this scene has been changed in another tab or window; the newest state is shown "
@@ -227,20 +216,20 @@ class Session:
     def _checked(self, text: str, unit: str) -> Checked:
         return check_text(text, self.record.name, self.folder, unit, self._bench)
 
-    def _put(self, text: str, undo: list[str], redo: list[str]) -> None:
-        self.record.undo, self.record.redo = _kept(undo), redo
-        self.record.text = text
-        self.record.version += 1
-        self._keep(self.record)
+    def _put(self, text: str, undo: tuple[str, ...], redo: tuple[str, ...]) -> None:
+        self._keep(text=text, undo=history(undo), redo=redo)
         self._read(text, self.record.unit)
 
-    def _take(self, text: str, found: Checked, faults: tuple[Fault, ...]) -> None:
-        self.record.undo = _kept([*self.record.undo, self.record.text])
-        self.record.redo = []
-        self.record.text = text
-        self.record.version += 1
-        self._keep(self.record)
-        self._show(found, faults)
+    def _keep(self, **changes: Any) -> None:
+        """Writes the record down with some of it changed; only then is it so."""
+        before = self.record.version
+        record = replace(self.record, version=before + 1, **changes)
+        try:
+            self._file.write(record, after=before)
+        except ConflictError:
+            self.refresh()
+            raise
+        self.record = record
 
     def _read(self, text: str, unit: str) -> None:
         try:
@@ -270,20 +259,3 @@ class Session:
     def _going_on(self) -> None:
         if self.checked is not self._curing_for:
             raise _StopError
-
-
-def digest(data: bytes) -> str:
-    """SHA-256 of a file's bytes."""
-    return hashlib.sha256(data).hexdigest()
-
-
-def _kept(texts: list[str]) -> list[str]:
-    """The newest texts that fit into what is kept."""
-    found: list[str] = []
-    room = MOST_KEPT
-    for text in reversed(texts[-MOST_STEPS:]):
-        room -= len(text)
-        if room < 0:
-            break
-        found.append(text)
-    return found[::-1]

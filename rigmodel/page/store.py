@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import secrets
 import threading
-from dataclasses import asdict
+from collections import OrderedDict
 from pathlib import Path
 
 from rigmodel.errors import RigmodelError
-from rigmodel.files import write_whole
-from rigmodel.page.session import Record, Session, digest
+from rigmodel.files import safe_stem
+from rigmodel.page.record import DamagedError, Record, RecordFile, digest
+from rigmodel.page.session import Session
 
 _ID = re.compile(r"[A-Za-z0-9_-]{22}")
-_RECORD, _FILES = "session.json", "files"
+_RECORD, _FILES, _LOCKS = "session.json", "files", "locks"
 _STEM = re.compile(r"[^\w.-]+")
 MOST_OPEN = 32
 
@@ -31,7 +31,7 @@ def usual_folder() -> Path:
 
 
 class Store:
-    """All sessions of one server.
+    """All sessions of one server. Other servers may work on the same folder.
 
     Args:
         folder: where they are kept; made if it is not there, readable to its owner only.
@@ -43,7 +43,8 @@ class Store:
             folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as error:
             raise StoreError(f"cannot keep sessions in {folder}: {error.strerror}") from None
-        self._open: dict[str, Session] = {}
+        self._open: OrderedDict[str, Session] = OrderedDict()
+        self._opening: dict[str, threading.Lock] = {}
         self._lock = threading.Lock()
 
     def create(
@@ -56,71 +57,94 @@ class Store:
             name: its file name; only its last part is taken.
             origin: the file it was read from and may be saved to.
             home: folder of the scene's own catalogue and mesh files.
+
+        Raises:
+            FileError: it cannot be kept.
+            StoreError: the same, where not even its folder can be made.
         """
-        record = Record(file_name(name), text, home="" if home is None else str(home.resolve()))
-        if origin is not None:
-            record.origin = str(origin.resolve())
-            record.saved = digest(origin.read_bytes())
-        return self._add(secrets.token_urlsafe(16), record)
+        record = Record(
+            file_name(name),
+            text,
+            home="" if home is None else str(home.resolve()),
+            origin="" if origin is None else str(origin.resolve()),
+            saved="" if origin is None else digest(origin.read_bytes()),
+        )
+        id = secrets.token_urlsafe(16)
+        try:
+            self.files(id).mkdir(mode=0o700, parents=True)
+        except OSError as error:
+            raise StoreError(f"cannot keep sessions in {self.folder}: {error.strerror}") from None
+        self._file(id).write(record, after=0)
+        return self.get(id)
 
     def for_file(self, path: Path, text: str) -> Session:
-        """The session that was last opened for a file, if it still starts from what is there.
+        """The session last worked on for a file, if it still starts from what is there.
 
         A session with unsaved work on a file that has changed since is left alone; a new one is
         made, so that neither is lost.
         """
         origin, now = str(path.resolve()), digest(path.read_bytes())
-        for id in sorted(p.name for p in self.folder.iterdir() if _ID.fullmatch(p.name)):
-            record = self._record(id)
+        found = []
+        for id in (p.name for p in self.folder.iterdir() if _ID.fullmatch(p.name)):
+            file = self._file(id)
+            try:
+                record = file.read()
+            except DamagedError:
+                continue
             if record is not None and record.origin == origin and record.saved == now:
-                return self.get(id)
-        return self.create(text, path.name, path, path.parent)
+                found.append((file.path.stat().st_mtime_ns, id))
+        return self.get(max(found)[1]) if found else self.create(text, path.name, path, path.parent)
 
     def get(self, id: str) -> Session:
         """The session of that id, from memory or from disk.
 
         Raises:
             StoreError: there is none.
+            DamagedError: there is one that cannot be read.
         """
+        if not _ID.fullmatch(id):
+            raise StoreError("there is no such session here")
         with self._lock:
-            if id in self._open:
-                return self._open[id]
-            record = self._record(id)
-            if record is None:
-                raise StoreError("there is no such session here")
-            return self._opened(id, record)
-
-    def _add(self, id: str, record: Record) -> Session:
-        with self._lock:
-            (self.folder / id / _FILES).mkdir(mode=0o700, parents=True)
-            self._write(id, record)
-            return self._opened(id, record)
-
-    def _opened(self, id: str, record: Record) -> Session:
-        home = Path(record.home) if record.home else self.folder / id / _FILES
-        session = Session(id, record, home, lambda kept: self._write(id, kept))
-        while len(self._open) >= MOST_OPEN:  # the one opened first; it is on disk
-            del self._open[next(iter(self._open))]
-        self._open[id] = session
+            opening = self._opening.setdefault(id, threading.Lock())
+        with opening:  # reading a scene takes a while, and holds up nobody else's
+            try:
+                session = self._used(id) or self._opened(id)
+            finally:
+                with self._lock:
+                    self._opening.pop(id, None)
+        session.refresh()
         return session
 
-    def _write(self, id: str, record: Record) -> None:
-        data = json.dumps(asdict(record)).encode()
-        write_whole(self.folder / id / _RECORD, data, replace=True)
+    def files(self, id: str) -> Path:
+        """Folder of a session's own catalogue and mesh files."""
+        return self.folder / id / _FILES
 
-    def _record(self, id: str) -> Record | None:
-        if not _ID.fullmatch(id):
-            return None
-        try:
-            told = json.loads((self.folder / id / _RECORD).read_bytes())
-            return Record(**told)
-        except (OSError, ValueError, TypeError):
-            return None
+    def _used(self, id: str) -> Session | None:
+        with self._lock:
+            session = self._open.get(id)
+            if session is not None:
+                self._open.move_to_end(id)
+            return session
+
+    def _opened(self, id: str) -> Session:
+        file = self._file(id)
+        record = file.read()
+        if record is None:
+            raise StoreError("there is no such session here")
+        home = Path(record.home) if record.home else self.files(id)
+        session = Session(id, record, home, file, self.folder / _LOCKS)
+        with self._lock:
+            self._open[id] = session
+            while len(self._open) > MOST_OPEN:  # the one longest unused; it is on disk
+                self._open.popitem(last=False)
+        return session
+
+    def _file(self, id: str) -> RecordFile:
+        return RecordFile(self.folder / id / _RECORD, self.folder / _LOCKS)
 
 
 def file_name(name: str) -> str:
     """A file name that is safe everywhere, made of the last part of what was given."""
     last = re.split(r"[/\\]", name)[-1]
-    clean = _STEM.sub("-", last).strip(".-")[:60] or "scene"
-    stem = re.sub(r"\.ya?ml$", "", clean, flags=re.IGNORECASE) or "scene"
-    return f"{stem}.yaml"
+    stem = re.sub(r"\.ya?ml$", "", last, flags=re.IGNORECASE)
+    return safe_stem(_STEM.sub("-", stem).strip(".-")[:60] or "scene") + ".yaml"

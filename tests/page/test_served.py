@@ -8,6 +8,7 @@ import threading
 import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from email.message import Message
 from pathlib import Path
 from typing import Any
 
@@ -288,3 +289,14 @@ def test_a_scene_file_that_is_no_text_is_refused(tmp_path: Path) -> None:
         scene_file_text(tmp_path / "none.yaml")
     path.write_text("rows: [1\n", encoding="utf-8")
     assert scene_file_text(path) == "rows: [1\n"
+
+
+@pytest.mark.parametrize("name", ["Übung.yaml", "機械.yaml", "a'b.yaml", "plain.yaml"])
+def test_a_download_has_the_scene_s_name_in_any_alphabet(served: Served, name: str) -> None:
+    session = served.store.create(SMALL, name)
+    _, headers, _ = served.ask("GET", f"/s/{session.id}/scene.yaml")
+    told = headers["content-disposition"]
+    assert told.isascii()
+    message = Message()
+    message["content-disposition"] = told
+    assert message.get_filename() == session.record.name  # read as RFC 2231 and 6266 say

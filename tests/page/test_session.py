@@ -10,7 +10,8 @@ from rigmodel.clearance.finding import Verdict
 from rigmodel.errors import InputError
 from rigmodel.page.actions import RequestError, act
 from rigmodel.page.controls import STATION, control, exact_length, kind_of
-from rigmodel.page.session import ConflictError, Session
+from rigmodel.page.record import ConflictError
+from rigmodel.page.session import Session
 from rigmodel.page.store import Store, StoreError, file_name
 from rigmodel.page.text_edit import EditError, value_at
 from rigmodel.sheet.fields import all_names, steps
@@ -260,6 +261,10 @@ def test_sessions_are_found_by_their_own_id_only(store: Store, small: Session) -
         ("", "scene.yaml"),
         ('"\r\n<b>', "b.yaml"),
         ("...", "scene.yaml"),
+        ("CON.yaml", "CON-.yaml"),
+        ("lpt1.tar.yml", "lpt1-.tar.yaml"),
+        ("Übung №3.yaml", "Übung-3.yaml"),
+        ("a" * 300, "a" * 60 + ".yaml"),
     ],
 )
 def test_file_names_are_safe(given: str, made: str) -> None:
