@@ -26,6 +26,7 @@ from rigmodel.page.session import Session
 from rigmodel.page.state import model, told
 from rigmodel.page.store import Store, StoreError
 from rigmodel.reading.source import MAX_BYTES
+from rigmodel.report.html.loads import loads_section
 
 MOST_SENT = 3 * MAX_BYTES  # a scene's text in JSON, every quote of it escaped
 NEWS_SECONDS, LOOK_SECONDS = 20.0, 0.1
@@ -47,6 +48,7 @@ def page_app(store: Store, token: str) -> ASGIApp:
         Route("/s/{id}", pages.bench),
         Route("/s/{id}/state", pages.state),
         Route("/s/{id}/model", pages.model),
+        Route("/s/{id}/loads", pages.loads),
         Route("/s/{id}/news", pages.news),
         Route("/s/{id}/do", pages.do, methods=["POST"]),
         Route("/s/{id}/scene.yaml", pages.scene),
@@ -118,6 +120,13 @@ class _Pages:
         known = frozenset(request.query_params.get("known", "").split("."))
         data = await run_in_threadpool(lambda: json.dumps(model(session, known)))
         return Response(data, media_type="application/json")
+
+    async def loads(self, request: Request) -> Response:
+        """Weights and forces as they stand, for the fold that shows them."""
+        checked = (await self._session(request)).checked
+        if checked is None:
+            return PlainTextResponse("correct the scene's text first", 409)
+        return HTMLResponse(await run_in_threadpool(loads_section, checked.assembly))
 
     async def news(self, request: Request) -> Response:
         """Answers when the session is no longer as the asker knows it, or after a while."""

@@ -123,7 +123,7 @@ def bench_page(session_id: str, title: str) -> str:
                 {"class": "controls-side", "aria-label": "Numbers", "data-scrolls": True},
                 _numbers(),
             ),
-            tag("div", {"class": "view"}, _view(), _coverage(), _text()),
+            tag("div", {"class": "view"}, _view(), _coverage(), _loads(), _text()),
             tag(
                 "section",
                 {
@@ -234,6 +234,20 @@ def _coverage() -> Html:
         {"aria-labelledby": "title-coverage"},
         tag("h2", {"id": "title-coverage"}, "Coverage across the bed"),
         tag("div", {"id": "coverage"}, ""),
+    )
+
+
+def _loads() -> Html:
+    return tag(
+        "section",
+        {"aria-labelledby": "title-loads"},
+        tag("h2", {"id": "title-loads"}, "Weights and forces"),
+        tag(
+            "details",
+            {"id": "loads-fold"},
+            tag("summary", None, "Show masses, balance, draft and how the bar sags"),
+            tag("div", {"id": "loads"}, ""),
+        ),
     )
 
 

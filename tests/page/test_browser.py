@@ -14,6 +14,7 @@ import uvicorn
 from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
 
 from rigmodel.page import shell
+from rigmodel.page.actions import act
 from rigmodel.page.app import page_app
 from rigmodel.page.store import Store
 from rigmodel.report.html.colours import COLOURS
@@ -191,7 +192,7 @@ def test_view_sliders_cut_and_stations(page: Page, address: str, store: Store) -
         return page.locator("#canvas").screenshot()
 
     seen = [picture()]
-    for act in (
+    for deed in (
         lambda: page.get_by_role("button", name="Top").click(),
         lambda: page.locator("#motion-lift").fill("-100"),
         lambda: page.locator("#motion-float").fill("100"),
@@ -201,7 +202,7 @@ def test_view_sliders_cut_and_stations(page: Page, address: str, store: Store) -
         lambda: page.locator("#canvas").press("ArrowLeft"),
         lambda: page.locator("#canvas").press("+"),
     ):
-        act()
+        deed()
         seen.append(picture())
         assert seen[-1] != seen[-2]
     expect(page.locator("#motion-lift")).to_have_attribute("aria-valuetext", "100 % to lowest")
@@ -280,3 +281,65 @@ def test_own_style_takes_colours_from_the_checked_palette_only() -> None:
     text = (shell.ASSETS / "page.css").read_text(encoding="utf-8")
     assert not re.findall(r"#[0-9a-fA-F]{3,8}\b(?=[^{]*;)", text)
     assert set(re.findall(r"var\(--([\w-]+)\)", text)) <= set(COLOURS) | {"c", "t"}
+
+
+def test_what_is_half_typed_outlives_news_and_is_sent_on_leaving(
+    page: Page, address: str, store: Store
+) -> None:
+    id = bench(page, address, store, ONE)
+    field = page.get_by_label("Rows spacing", exact=True)
+    field.click()
+    field.press("Control+a")
+    field.press_sequentially("16 1/")
+    session = store.get(id)
+    act(session, {"what": "set", "version": session.record.version,
+                  "path": ["toolbar", "height"], "typed": "21"})  # fmt: skip
+    expect(page.get_by_label("Toolbar height", exact=True)).to_have_value("21", timeout=WAIT)
+    expect(field).to_have_value("16 1/")
+    expect(field).to_be_focused()
+    assert field.evaluate("e => e.selectionStart") == 5
+    field.press_sequentially("2")
+    field.press("Tab")
+    page.wait_for_function("() => document.getElementById('text').value.includes('16 1/2')")
+    expect(field).to_have_value("16 1/2")
+    assert "spacing: 16 1/2" in written(store, id)
+    assert "height: 21" in written(store, id)
+
+
+def test_what_was_typed_before_the_news_is_sent_though_nothing_is_typed_after(
+    page: Page, address: str, store: Store
+) -> None:
+    id = bench(page, address, store, ONE)
+    field = page.get_by_label("Rows spacing", exact=True)
+    field.click()
+    field.press("Control+a")
+    field.press_sequentially("16 1/2")
+    session = store.get(id)
+    act(session, {"what": "set", "version": session.record.version,
+                  "path": ["toolbar", "height"], "typed": "21"})  # fmt: skip
+    expect(page.get_by_label("Toolbar height", exact=True)).to_have_value("21", timeout=WAIT)
+    field.press("Tab")
+    expect(page.locator("#undo")).to_be_enabled()
+    page.wait_for_function("() => document.getElementById('text').value.includes('16 1/2')")
+    assert store.get(id).record.version == 3  # each change was made once
+
+
+def test_weights_and_forces_follow_the_scene_while_their_fold_is_open(
+    page: Page, address: str, store: Store
+) -> None:
+    asked: list[str] = []
+    page.on("request", lambda r: asked.append(r.url) if r.url.endswith("/loads") else None)
+    bench(page, address, store, ONE)
+    length = page.get_by_label("Toolbar length", exact=True)
+    length.fill("80")
+    length.press("Enter")
+    expect(length).to_have_value("80", timeout=WAIT)
+    assert asked == []  # nobody looks
+    page.locator("#loads-fold > summary").click()
+    rig = page.locator("#loads tr").filter(has_text="whole rig")
+    expect(rig).to_contain_text("lb", timeout=WAIT)
+    before = rig.inner_text()
+    length.fill("100")
+    length.press("Enter")
+    expect(rig).not_to_have_text(before, timeout=WAIT)
+    expect(page.locator("#loads")).to_contain_text("toolbar.hangers is not given")

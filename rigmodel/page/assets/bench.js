@@ -14,6 +14,8 @@ function fill(id, html) {
   const folds = new Set([...box.querySelectorAll("details[open]")].map((d) => d.id));
   const values = new Map([...box.querySelectorAll("[data-motion], [data-one], #add-use, #add-at")].map((e) => [e.id, e.value]));
   const boxes = new Map([...box.querySelectorAll("[data-group], [data-ghosts]")].map((e) => [e.id, e.checked]));
+  const half = focused && focused.matches("input[data-path]") && focused.value !== focused.defaultValue
+    && focused.value !== focused.dataset.sent ? [focused.value, focused.selectionStart, focused.selectionEnd] : null;
   const top = box.scrollTop;
   box.innerHTML = html;
   for (const fold of box.querySelectorAll("details")) if (fold.id && folds.has(fold.id)) fold.open = true;
@@ -21,6 +23,14 @@ function fill(id, html) {
   for (const [id, checked] of boxes) if (byId(id)) byId(id).checked = checked;
   box.scrollTop = top;
   if (place && byId(place)) byId(place).focus({ preventScroll: true });
+  if (half && byId(place)) carryOn(byId(place), ...half);
+}
+
+// What was half typed when news came stays, and is sent on leaving the field as if none had come.
+function carryOn(field, value, start, end) {
+  field.value = value;
+  field.setSelectionRange(start, end);
+  field.addEventListener("focusout", () => field.dispatchEvent(new Event("change", { bubbles: true })), { once: true });
 }
 
 class Bench {
@@ -114,6 +124,7 @@ class Bench {
       ["groups", state.groups],
     ]) fill(id, html);
     if (this.stage.model) this.stage.press();
+    this.weigh();
     this.remember();
     this.draw();
   }
@@ -138,6 +149,20 @@ class Bench {
       this.connected(false);
     } finally {
       this.drawing = false;
+    }
+  }
+
+  // Weights and forces are asked for only while somebody looks at them.
+  async weigh() {
+    if (!byId("loads-fold").open || this.weighed === this.state.stamp || this.state.broken) return;
+    this.weighed = this.state.stamp;
+    try {
+      const answer = await fetch(`${this.base}/loads`);
+      if (answer.ok) fill("loads", await answer.text());
+      else this.weighed = -1;
+    } catch {
+      this.weighed = -1;
+      this.connected(false);
     }
   }
 
@@ -200,13 +225,15 @@ class Bench {
   listen() {
     document.addEventListener("change", (event) => {
       const field = event.target.closest("[data-path]");
-      if (!field) return;
+      if (!field || field.dataset.sent === field.value) return;
+      field.dataset.sent = field.value;
       this.ask("set", { path: JSON.parse(field.dataset.path), typed: field.value }, { id: field.id, typed: field.value });
     });
     document.addEventListener("keydown", (event) => this.key(event));
     document.addEventListener("click", (event) => this.click(event.target));
     byId("units").addEventListener("change", (event) => this.ask("speak", { unit: event.target.value }));
     for (const what of ["undo", "redo", "save"]) byId(what).addEventListener("click", () => this.ask(what));
+    byId("loads-fold").addEventListener("toggle", () => this.weigh());
     byId("take-text").addEventListener("click", () => this.ask("text", { text: byId("text").value }));
   }
 

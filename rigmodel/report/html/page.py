@@ -13,6 +13,7 @@ from rigmodel.clearance.finding import Findings
 from rigmodel.report.cautions import CAUTIONS
 from rigmodel.report.html import colours
 from rigmodel.report.html.finding_list import counts
+from rigmodel.report.html.loads import loads_section
 from rigmodel.report.html.margins import margins_chart
 from rigmodel.report.html.markup import Html, embedded_json, joined, tag
 from rigmodel.report.html.model_data import model_data
@@ -123,6 +124,7 @@ def _sections(assembly: Assembly, findings: Findings, version: str) -> tuple[Htm
         _section("coverage", "Coverage across the bed", coverage_chart(assembly)),
         _section("marks", "Marks on the bar", marks_table(assembly)),
         _section("settings", "Settings", adjustments_table(assembly)),
+        _section("loads", "Weights and forces", loads_section(assembly)),
         _section("parts", "Parts", parts_table(assembly)),
         _section("not-checked", "What was not checked", _not_checked(findings)),
         _section("cautions", "Cautions", _list(CAUTIONS)),

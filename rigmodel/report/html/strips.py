@@ -2,51 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.clearance.checks.coverage import rig_coverage
 from rigmodel.coverage import Coverage, Strip, width
+from rigmodel.report.html.across import LEFT, WIDE, Scale, grid
 from rigmodel.report.html.markup import Html, tag
-from rigmodel.units import Unit
 
-_WIDE, _LEFT, _RIGHT = 1000.0, 96.0, 16.0
 _LANE, _GAP, _AXIS = 24.0, 12.0, 40.0
 _LETTER = 6.4  # width of a letter of the labels, on the safe side
-_TICKS = {
-    Unit.IN: (25.4, (1, 2, 3, 6, 12, 24, 60, 120)),
-    Unit.FT: (304.8, (1, 2, 5, 10, 20)),
-}
-_METRIC_TICKS = (1.0, (10, 20, 50, 100, 200, 500, 1000, 2000))
-_MOST_TICKS = 13
-
-
-@dataclass(frozen=True)
-class _Scale:
-    """Where a place across stands on the drawing; left of the tractor is left."""
-
-    low: float
-    high: float
-
-    def x(self, y_mm: float) -> float:
-        share = (self.high - y_mm) / (self.high - self.low)
-        return _LEFT + share * (_WIDE - _LEFT - _RIGHT)
-
-    def box(self, strip: Strip, top: float, high: float, kind: str) -> Html:
-        left, right = self.x(strip[1]), self.x(strip[0])
-        return tag(
-            "rect",
-            {
-                "class": f"strip {kind}",
-                "x": left,
-                "y": top,
-                "width": max(right - left, 1.0),
-                "height": high,
-            },
-        )
 
 
 def coverage_chart(assembly: Assembly) -> Html:
@@ -59,12 +25,12 @@ def coverage_chart(assembly: Assembly) -> Html:
         "svg",
         {
             "class": "coverage",
-            "viewBox": f"0 0 {_WIDE:g} {height + _AXIS:g}",
+            "viewBox": f"0 0 {WIDE:g} {height + _AXIS:g}",
             "role": "img",
             "aria-label": f"Strips across the bed, seen from behind. {told}",
         },
         _patterns(),
-        list(_grid(assembly.scene.unit, scale, height)),
+        list(grid(assembly.scene.unit, scale, height)),
         body,
     )
     return tag(
@@ -98,15 +64,15 @@ def _side(assembly: Assembly, y: float) -> str:
     return f"{assembly.scene.say(abs(y))} {'left' if y > 0 else 'right'}"
 
 
-def _scale(assembly: Assembly, found: Coverage) -> _Scale:
+def _scale(assembly: Assembly, found: Coverage) -> Scale:
     edges = [y for tool in assembly.tools for y in (tool.low_mm, tool.high_mm)]
     edges += [*found.field, *(y for band in found.bands for y in band)]
     low, high = min(edges), max(edges)
     margin = 0.02 * (high - low)
-    return _Scale(low - margin, high + margin)
+    return Scale(low - margin, high + margin)
 
 
-def _lanes(assembly: Assembly, found: Coverage, scale: _Scale) -> tuple[list[Html], float]:
+def _lanes(assembly: Assembly, found: Coverage, scale: Scale) -> tuple[list[Html], float]:
     drawn: list[Html] = []
     top = 6.0
     drawn += _rows(assembly, scale, top)
@@ -142,10 +108,10 @@ def _stacked(tools: Sequence[ToolPlace]) -> list[list[ToolPlace]]:
 
 
 def _title(text: str, y: float) -> Html:
-    return tag("text", {"class": "lane", "x": _LEFT - 10.0, "y": y + 4.0}, text)
+    return tag("text", {"class": "lane", "x": LEFT - 10.0, "y": y + 4.0}, text)
 
 
-def _rows(assembly: Assembly, scale: _Scale, top: float) -> Iterator[Html]:
+def _rows(assembly: Assembly, scale: Scale, top: float) -> Iterator[Html]:
     yield _title("Rows", top + _LANE / 2.0)
     for row in assembly.rows:
         band = (row.y_mm - row.keep_out_mm, row.y_mm + row.keep_out_mm)
@@ -153,7 +119,7 @@ def _rows(assembly: Assembly, scale: _Scale, top: float) -> Iterator[Html]:
         yield from _label(row.name, scale, band, top, "ink")
 
 
-def _tool(tool: ToolPlace, scale: _Scale, top: float, kind: str) -> Html:
+def _tool(tool: ToolPlace, scale: Scale, top: float, kind: str) -> Html:
     strip = (tool.low_mm, tool.high_mm)
     return tag(
         "g",
@@ -164,7 +130,7 @@ def _tool(tool: ToolPlace, scale: _Scale, top: float, kind: str) -> Html:
     )
 
 
-def _label(text: str, scale: _Scale, strip: Strip, top: float, kind: str) -> Iterator[Html]:
+def _label(text: str, scale: Scale, strip: Strip, top: float, kind: str) -> Iterator[Html]:
     room = scale.x(strip[0]) - scale.x(strip[1])
     if room < len(text) * _LETTER:
         return
@@ -172,7 +138,7 @@ def _label(text: str, scale: _Scale, strip: Strip, top: float, kind: str) -> Ite
     yield tag("text", {"class": f"name {kind}", "x": middle, "y": top + _LANE / 2.0 + 4.0}, text)
 
 
-def _result(found: Coverage, scale: _Scale, top: float) -> Iterator[Html]:
+def _result(found: Coverage, scale: Scale, top: float) -> Iterator[Html]:
     yield _title("Result", top + _LANE / 2.0)
     yield scale.box(found.field, top, _LANE, "field")
     for strips, kind in (
@@ -186,30 +152,11 @@ def _result(found: Coverage, scale: _Scale, top: float) -> Iterator[Html]:
     yield tag("g", {"class": "cross"}, list(_crosses(found, scale, top)))
 
 
-def _crosses(found: Coverage, scale: _Scale, top: float) -> Iterator[Html]:
+def _crosses(found: Coverage, scale: Scale, top: float) -> Iterator[Html]:
     """A small arrow under every missed strip: the narrowest is only a hair wide."""
     for low, high in found.missed:
         x, y = scale.x((low + high) / 2.0), top - 3.0
         yield tag("path", {"d": f"M{x:.1f} {y:.1f}l-4.5 -7h9z"})
-
-
-def _grid(unit: Unit, scale: _Scale, height: float) -> Iterator[Html]:
-    size, steps = _TICKS.get(unit, _METRIC_TICKS)
-    step = size * next(
-        (s for s in steps if (scale.high - scale.low) / (s * size) <= _MOST_TICKS), steps[-1]
-    )
-    for i in range(math.ceil(scale.low / step), math.floor(scale.high / step) + 1):
-        x = scale.x(i * step)
-        kind = "grid zero" if i == 0 else "grid"
-        yield tag("line", {"class": kind, "x1": x, "x2": x, "y1": 0, "y2": height + 4.0})
-        count = abs(i) * step / size
-        yield tag("text", {"class": "tick", "x": x, "y": height + 18.0}, f"{count:g}")
-    name = unit.value if unit in _TICKS else "mm"
-    y = height + 34.0
-    yield tag("text", {"class": "side start", "x": _LEFT, "y": y}, "← left")
-    middle = scale.x(0.0)
-    yield tag("text", {"class": "side", "x": middle, "y": y}, f"{name} from the tractor's centre")
-    yield tag("text", {"class": "side end", "x": _WIDE - _RIGHT, "y": y}, "right →")
 
 
 def _patterns() -> Html:

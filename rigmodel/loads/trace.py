@@ -1,0 +1,222 @@
+"""How each number of the account was found: its formula, what went into it, and the source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from rigmodel.assembly.rig import Assembly
+from rigmodel.loads import draft
+from rigmodel.loads.account import Account
+from rigmodel.loads.bar import bar_section
+from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
+from rigmodel.loads.joint import LEGS
+
+_STATICS = "statics"
+
+
+@dataclass(frozen=True)
+class Traced:
+    """One number and where it comes from. SI units throughout: kg, N, mm, MPa, N m.
+
+    Attributes:
+        what: the number's name.
+        formula: how it is found.
+        inputs: the numbers that went in, each with the place where it stands.
+        result: what came out.
+        source: where the formula, or a coefficient in it, comes from.
+    """
+
+    what: str
+    formula: str
+    inputs: str
+    result: str
+    source: str
+
+
+def trace(assembly: Assembly, found: Account) -> tuple[Traced, ...]:
+    """The trace of every number that is known, in the order of the account."""
+    return (
+        *_mass(found),
+        *_lift(assembly, found),
+        *_draft(assembly, found),
+        *_bar(assembly, found),
+        *_shanks(assembly, found),
+        *_springs(found),
+        *_clamps(assembly, found),
+    )
+
+
+def _mass(found: Account) -> Iterator[Traced]:
+    yield Traced(
+        "mass of a part",
+        "m = Σ ρ·V over its pieces",
+        "V: exact volume of each piece; ρ: 7850 kg/m³ steel, 7200 cast iron, 1150 rubber and "
+        "polyurethane",
+        f"{len(found.parts)} parts, {found.rig_kg:.2f} kg together",
+        "closed-form volumes; densities from memory",
+    )
+    x, y, z = found.balances[0].centre_mm.tolist()
+    behind, right = ("ahead of" if x >= 0.0 else "behind"), ("left" if y >= 0.0 else "right")
+    yield Traced(
+        "centre of gravity",
+        "r = Σ m·r / Σ m",
+        "masses and centroids of all parts in the pose",
+        f"at work {abs(x):.0f} mm {behind} the rear axle, {abs(y):.0f} {right} of the centre, "
+        f"{z:.0f} high",
+        _STATICS,
+    )
+
+
+def _lift(assembly: Assembly, found: Account) -> Iterator[Traced]:
+    turning = [load for load in found.lift if load.moment_nm]
+    if turning:
+        most = max(turning, key=lambda load: load.moment_nm)
+        yield Traced(
+            "moment about the lift's pivot",
+            "M = m·g·(x − x_pivot)",
+            f"m = {most.mass_kg:.2f} kg; g = {GRAVITY} m/s²; {most.pose}",
+            f"{most.moment_nm:.1f} N m",
+            _STATICS,
+        )
+    if found.lift:
+        worst = max(found.lift, key=lambda load: load.at_bar_kg)
+        yield Traced(
+            "load of the lift, as a mass at the bar",
+            "m·(x − x_pivot) / (x_bar − x_pivot); m for a parallel lift",
+            f"m = {worst.mass_kg:.2f} kg; {worst.pose}",
+            f"{worst.at_bar_kg:.2f} kg",
+            _STATICS,
+        )
+    if found.axles is not None:
+        tractor = assembly.scene.spec.tractor
+        yield Traced(
+            "front axle with the rig lifted",
+            "R = W_front + m·x / wheelbase",
+            f"W_front = {tractor.front.load_kg:g} kg (tractor.front.load_kg); x = "
+            f"{found.balances[-1].centre_mm[0]:.0f} mm; wheelbase "
+            f"{assembly.scene.tractor.wheelbase:.0f} mm",
+            f"{found.axles.front_kg:.1f} kg, {100 * found.axles.front_share:.1f} % of the whole",
+            _STATICS + ", moments about the rear axle",
+        )
+
+
+def _draft(assembly: Assembly, found: Account) -> Iterator[Traced]:
+    pull, spec = found.pull, assembly.scene.spec
+    if pull is None:
+        return
+    reckoned = [d for d in found.drafts.values() if d.range_share > 0.0]
+    if reckoned and spec.soil.texture is not None:
+        a, b = draft.C_SHANK
+        yield Traced(
+            "draft of the hoes",
+            "D = F·(A + B·S)·T for each row, shared among the hoes by their width",
+            f"F = {draft.TEXTURE[spec.soil.texture]:g} (soil.texture {spec.soil.texture}); A = "
+            f"{a:g}, B = {b:g}; S = {spec.tractor.speed_kmh:g} km/h (tractor.speed_kmh); T: each "
+            f"tool's depth in cm; {len(assembly.rows)} rows",
+            f"{sum(d.middle_n for d in reckoned):.0f} N, ±{100 * reckoned[0].range_share:.0f} %",
+            draft.SOURCE,
+        )
+    if len(reckoned) < len(found.drafts):
+        stated = [d.middle_n for d in found.drafts.values() if d.range_share == 0.0]
+        yield Traced(
+            "draft of other tools",
+            "as stated",
+            "draft_n of their stations",
+            f"{sum(stated):.0f} N",
+            "set in the scene",
+        )
+    yield Traced(
+        "yaw moment",
+        "M = Σ D·y",
+        "each tool's draft and its middle left of the tractor's centre",
+        f"{pull.yaw_nm:.1f} N m",
+        _STATICS + "; forces sideways are not modelled",
+    )
+    if pull.power_kw is not None:
+        yield Traced(
+            "drawbar power",
+            "P = D·S / 3600",
+            f"D = {pull.draft_n:.0f} N; S = {spec.tractor.speed_kmh:g} km/h (tractor.speed_kmh)",
+            f"{pull.power_kw:.2f} kW",
+            "force times speed",
+        )
+
+
+def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
+    bar, tube = found.bar, assembly.scene.tube
+    if bar is None:
+        return
+    section = bar_section(assembly)
+    yield Traced(
+        "section of the bar",
+        "A, I and W of a square tube with round corners, exact; J and its modulus by the wall's "
+        "middle line",
+        f"{tube.size:.2f} mm square, wall {tube.wall:.2f} mm",
+        f"I = {section.second_moment_mm4:.0f} mm⁴, W = {section.modulus_mm3:.0f} mm³, J = "
+        f"{section.torsion_mm4:.0f} mm⁴",
+        "geometry; torsion by the rule of EN 10219-2 (from memory)",
+    )
+    yield Traced(
+        "bending and sag of the bar",
+        "E·I·w'''' = q with point loads and couples, in Macaulay's brackets; hangers hold it "
+        "without end moments",
+        f"E = {STEEL_E_MPA:.0f} MPa; hangers at toolbar.hangers; weights, and drafts at the high "
+        "end of their range",
+        f"moves at most {abs(found.along.moved_mm[0]).max():.2f} mm upright, "
+        f"{abs(found.along.moved_mm[1]).max():.2f} mm level"
+        if found.along is not None
+        else "",
+        "elastic beam theory; E from a materials science textbook, appendix B, table B.2",
+    )
+    yield Traced(
+        "stress in the bar",
+        "σ = √((M_up/W + M_level/W)² + 3·(T/W_t + V/A_v)²)",
+        f"where it is greatest: M {bar.moments_nm[0]:.0f} and {bar.moments_nm[1]:.0f} N m, T "
+        f"{bar.moments_nm[2]:.0f} N m",
+        f"{bar.stress_mpa:.1f} MPa",
+        "beam theory and von Mises's criterion (from memory), on the safe side at the corners",
+    )
+
+
+def _shanks(assembly: Assembly, found: Account) -> Iterator[Traced]:
+    loaded = [s for s in found.shanks if s.tool in found.drafts]
+    if loaded:
+        worst = max(loaded, key=lambda s: s.stress_mpa(found.drafts[s.tool].high_n))
+        pull = found.drafts[worst.tool].high_n
+        yield Traced(
+            "stress in a shank under draft",
+            "σ = √((D·L/W)² + 3·(D/A_v + D·a/W_t)²)",
+            f"{worst.name}: D = {pull:.0f} N at the high end, L = {worst.free_mm:.0f} mm below the "
+            f"holder, a = {worst.aside_mm:.0f} mm aside",
+            f"{worst.stress_mpa(pull):.1f} MPa",
+            "beam theory, held fast by its holder",
+        )
+
+
+def _springs(found: Account) -> Iterator[Traced]:
+    for part, forces in found.springs.items():
+        told = ", ".join(f"{f.force_n:.0f} N at {f.angle:.1f}°" for f in forces)
+        yield Traced(
+            f"down-force of {part}",
+            "F = (M_weight + S·h) / r; S = preload + rate·h·angle, never less than 0",
+            "spring_rate_n_mm, spring_preload_n and spring_lever h of the arm in the catalogue",
+            told,
+            _STATICS + " about the arm's pivot; draft and soil left out",
+        )
+        return  # all arms alike are found in the same way
+
+
+def _clamps(assembly: Assembly, found: Account) -> Iterator[Traced]:
+    if found.clamps:
+        clamp = max(found.clamps, key=lambda c: c.moment_nm / c.holds_nm)
+        bar = assembly.scene.spec.toolbar
+        yield Traced(
+            "moment that a clamp holds",
+            f"F = T / (K·d); M = 2·{LEGS}·F·μ·b/2",
+            f"{clamp.part}: T = {bar.clamp_torque_nm:g} N m (toolbar.clamp_torque_nm), K = "
+            f"{bar.clamp_nut_factor:g}, μ = {bar.clamp_friction:g} (toolbar.clamp_friction), b = "
+            f"{assembly.scene.tube.size:.1f} mm",
+            f"{clamp.holds_nm:.0f} N m against {clamp.moment_nm:.0f} N m",
+            "T = K·D·F, the usual relation of torque and clamp load (from memory)",
+        )
