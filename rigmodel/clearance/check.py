@@ -96,7 +96,7 @@ def _not_checked(assembly: Assembly) -> Iterator[NotChecked]:
     else:
         yield NotChecked("crop-band", "how far sag of the loaded bar leans tools sideways")
         yield NotChecked(
-            "part-clash", "sag with only some tools in the soil: all loads grow together"
+            "ground-contact", "depth under sag with only some of the tools in the soil"
         )
     tolerances = assembly.scene.spec.tolerances
     for allowance in _ALLOWANCES:

@@ -212,7 +212,7 @@ class Scope:
     @cached_property
     def sags(self) -> PartSags | None:
         """How the loaded bar moves the parts, None where that is not known."""
-        return None if self.bar is None else part_sags(self.assembly, self.bar)
+        return None if self.bar is None else part_sags(self.assembly)
 
     def sag_between(self, pairs: Pairs) -> FloatArray:
         """Room that the bar's sag may take from each pair, shape (k,), mm."""

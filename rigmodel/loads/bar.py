@@ -50,6 +50,21 @@ class BarForce:
 
 
 @dataclass(frozen=True, eq=False)
+class BentBar:
+    """The bar under some loads: bent in two planes, and twisted.
+
+    Attributes:
+        upright: bending in the upright plane.
+        level: bending in the level plane.
+        turned: torsion.
+    """
+
+    upright: Bending
+    level: Bending
+    turned: Twist
+
+
+@dataclass(frozen=True, eq=False)
 class BarResult:
     """The bar, solved.
 
@@ -134,23 +149,42 @@ def solve_bar(assembly: Assembly) -> BarResult:
     Call it only where `missing` finds nothing.
     """
     bar = assembly.scene.spec.toolbar
-    hangers = bar.hangers or ()
     section = bar_section(assembly)
     forces = [*weights(assembly), *pulls(assembly)]
-    half = bar.length / 2.0
-    ends, stiffness = (-half, half), STEEL_E_MPA * section.second_moment_mm4
-    own = assembly.mechanism.part("bar").solid.mass_properties().mass_kg
+    bent = _bent(assembly, forces, own_weight=1.0)
+    at = np.array([f.at_mm for f in forces], dtype=np.float64)
+    ends = np.linspace(-bar.length / 2.0, bar.length / 2.0, SAMPLES)
+    points = np.sort(np.concatenate([at, np.array(bar.hangers or ()), ends]))
+    worst = _worst(section, bent.upright, bent.level, bent.turned, points)
+    dips = _dips(assembly, bent.upright, bent.turned)
+    return BarResult(section, bent.upright, bent.level, bent.turned, *worst, dips)
+
+
+def bar_cases(assembly: Assembly) -> tuple[BentBar, ...]:
+    """The bar under all weight, then under the draft of each tool alone.
+
+    As the bar is elastic, any state of it with some of the tools in the soil is a sum of these,
+    each taken by some share. Call it only where `missing` finds nothing.
+    """
+    weight = _bent(assembly, weights(assembly), own_weight=1.0)
+    return (weight, *(_bent(assembly, [pull], own_weight=0.0) for pull in pulls(assembly)))
+
+
+def _bent(assembly: Assembly, forces: list[BarForce], own_weight: float) -> BentBar:
+    """The bar under some forces and a share of its own weight."""
+    bar, section = assembly.scene.spec.toolbar, bar_section(assembly)
+    hangers, half = bar.hangers or (), bar.length / 2.0
+    own = assembly.mechanism.part("bar").solid.mass_properties().mass_kg * own_weight
     gravity = _to_bar(assembly)[:3, :3] @ np.array((0.0, 0.0, -GRAVITY)) * own / bar.length
+    stiffness = STEEL_E_MPA * section.second_moment_mm4
     upright, level = (
-        bend(ends, stiffness, hangers, _across(forces, axis), float(gravity[axis]))
+        bend((-half, half), stiffness, hangers, _across(forces, axis), float(gravity[axis]))
         for axis in (2, 0)
     )
     at = np.array([f.at_mm for f in forces], dtype=np.float64)
     torques = np.array([f.moment_nmm[1] for f in forces], dtype=np.float64)
     turned = twist(hangers, STEEL_G_MPA * section.torsion_mm4, at, torques)
-    points = np.sort(np.concatenate([at, np.array(hangers), np.linspace(*ends, SAMPLES)]))
-    worst = _worst(section, upright, level, turned, points)
-    return BarResult(section, upright, level, turned, *worst, _dips(assembly, upright, turned))
+    return BentBar(upright, level, turned)
 
 
 def _across(forces: list[BarForce], axis: int) -> list[PointLoad]:

@@ -1,4 +1,8 @@
-"""Clamps on the bar: whether friction from their bolts' clamp load holds the moment about it."""
+"""Clamps on the bar: whether friction holds the moment about it, and whether their bolts do.
+
+A torque gives a clamp load F = T / (K·D) only roughly. Slip is held against the least load that the
+spread leaves, the bolts against the greatest.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +11,7 @@ from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.kinds import BarClamp, TeeClamp
+from rigmodel.catalog.threads import thread
 from rigmodel.loads import draft
 from rigmodel.loads.bar import pulls, weights
 
@@ -20,16 +25,22 @@ class HeldClamp:
     Attributes:
         part: the clamp.
         station: its station.
-        preload_n: clamp load of one leg, N.
+        preload_n: clamp load of one leg by its torque, N.
+        least_n: least that it may be, N.
+        most_n: greatest that it may be, N.
         moment_nm: moment about the bar's axis, N m.
-        holds_nm: moment that friction holds, N m.
+        holds_nm: moment that friction holds at the least clamp load, N m.
+        proof_n: proof load of a leg, N; None where its grade is not given.
     """
 
     part: str
     station: str
     preload_n: float
+    least_n: float
+    most_n: float
     moment_nm: float
     holds_nm: float
+    proof_n: float | None
 
 
 def bolt_load(torque_nm: float, nut_factor: float, diameter_mm: float) -> float:
@@ -68,6 +79,7 @@ def held_clamps(assembly: Assembly) -> tuple[HeldClamp, ...]:
     """Every clamp on the bar; call it only where `missing` finds nothing."""
     bar, size = assembly.scene.spec.toolbar, assembly.scene.tube.size
     moments = clamp_moments(assembly)
+    spread = assembly.scene.spec.limits.preload_spread / 100.0
     found = []
     for place in assembly.clamps:
         part = assembly.mechanism.part(place.part)
@@ -75,7 +87,36 @@ def held_clamps(assembly: Assembly) -> tuple[HeldClamp, ...]:
         if not isinstance(entry, BarClamp | TeeClamp):
             continue
         load = bolt_load(bar.clamp_torque_nm or 0.0, bar.clamp_nut_factor, entry.bolt_diameter)
-        holds = slip_moment(load, bar.clamp_friction or 0.0, size)
+        least, most = load * (1.0 - spread), load * (1.0 + spread)
+        holds = slip_moment(least, bar.clamp_friction or 0.0, size)
         moment = abs(moments[part.station])
-        found.append(HeldClamp(part.name, part.station, load, moment, holds))
+        proof = proof_load(entry, bar.clamp_grade)
+        found.append(HeldClamp(part.name, part.station, load, least, most, moment, holds, proof))
     return tuple(found)
+
+
+def proof_load(entry: BarClamp | TeeClamp, grade: str | None) -> float | None:
+    """Proof load of a leg of a clamp's bolts, N; None where it is not known.
+
+    Args:
+        entry: the clamp; a grade of its own fasteners goes before the one given.
+        grade: grade of all clamps' bolts, or None.
+    """
+    for fastener in entry.fasteners:
+        of = None if "nut" in fastener.what else thread(fastener.size)
+        if of is not None:
+            proof = of.proof_mpa(fastener.grade or grade or "")
+            return None if proof is None else proof * of.stress_area_mm2
+    return None
+
+
+def without_proof(assembly: Assembly) -> str:
+    """Why the bolts cannot be held against their proof load, or an empty string."""
+    grade = assembly.scene.spec.toolbar.clamp_grade
+    for place in assembly.clamps:
+        entry = assembly.scene.catalogue.parts.get(assembly.mechanism.part(place.part).item)
+        if isinstance(entry, BarClamp | TeeClamp) and proof_load(entry, grade) is None:
+            if grade is None:
+                return "bolts of the clamps: toolbar.clamp_grade is not given"
+            return f"bolts of {place.part}: no proof load is known for {grade!r} in its thread"
+    return ""

@@ -211,11 +211,13 @@ def _clamps(assembly: Assembly, found: Account) -> Iterator[Traced]:
     if found.clamps:
         clamp = max(found.clamps, key=lambda c: c.moment_nm / c.holds_nm)
         bar = assembly.scene.spec.toolbar
+        spread = assembly.scene.spec.limits.preload_spread
         yield Traced(
             "moment that a clamp holds",
-            f"F = T / (K·d); M = 2·{LEGS}·F·μ·b/2",
+            f"F = T / (K·d), less its spread; M = 2·{LEGS}·F·μ·b/2",
             f"{clamp.part}: T = {bar.clamp_torque_nm:g} N m (toolbar.clamp_torque_nm), K = "
-            f"{bar.clamp_nut_factor:g}, μ = {bar.clamp_friction:g} (toolbar.clamp_friction), b = "
+            f"{bar.clamp_nut_factor:g}, spread ±{spread:g} % (limits.preload_spread), μ = "
+            f"{bar.clamp_friction:g} (toolbar.clamp_friction), b = "
             f"{assembly.scene.tube.size:.1f} mm",
             f"{clamp.holds_nm:.0f} N m against {clamp.moment_nm:.0f} N m",
             "T = K·D·F, the usual relation of torque and clamp load (from memory)",

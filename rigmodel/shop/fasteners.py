@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.kinds import Fastener
+from rigmodel.catalog.threads import Thread, thread
 from rigmodel.shop.items import Item, items
 from rigmodel.shop.stack import (
     Stack,
@@ -15,7 +16,6 @@ from rigmodel.shop.stack import (
     is_set_bolt,
     stack_of,
 )
-from rigmodel.shop.threads import Thread, thread
 from rigmodel.shop.torque import DRY, NO_GRADE, OILED, Torque, torque, torques
 
 WITH_BOLT = "with its bolt"

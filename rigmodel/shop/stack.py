@@ -18,7 +18,13 @@ from rigmodel.catalog.kinds import (
     TeeClamp,
     TrailingArm,
 )
-from rigmodel.shop.threads import BOLT_LENGTHS, U_BOLT_LENGTHS, bolt_length, thread, u_bolt_length
+from rigmodel.catalog.threads import (
+    BOLT_LENGTHS,
+    U_BOLT_LENGTHS,
+    bolt_length,
+    thread,
+    u_bolt_length,
+)
 
 THREADS_PAST = 2  # full threads past the nut
 NOT_LISTED = "not known: what it clamps is not in the catalogue"

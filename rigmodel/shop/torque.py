@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rigmodel.shop.threads import Thread, grades
+from rigmodel.catalog.threads import Thread, grades
 
 DRY, OILED = 0.20, 0.15
 PROOF_SHARE = 0.75

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from rigmodel.catalog.threads import BOLT_LENGTHS, U_BOLT_LENGTHS, thread
 from rigmodel.shop.cuts import KERF_SOURCE, STOCK_SOURCE
 from rigmodel.shop.fasteners import FastenerLine
 from rigmodel.shop.listing import ShopList
 from rigmodel.shop.marks import Mark
 from rigmodel.shop.stack import Stack
-from rigmodel.shop.threads import BOLT_LENGTHS, U_BOLT_LENGTHS, thread
 from rigmodel.shop.torque import BASIS
 from rigmodel.units import Unit, format_length
 

@@ -84,6 +84,13 @@ class Limits(Entry):
     front_share: Number = _limit(
         20.0, "Least share of the load on the front axle in transport, per cent", ge=0, le=100
     )
+    preload_spread: Number = _limit(
+        35.0,
+        "How far a bolt's clamp load may be off what its torque should give, per cent each way",
+        "torque wrench on dry bolts, NASA Reference Publication 1228 (from memory)",
+        ge=0,
+        le=90,
+    )
     tight: NonNegativeLength = _limit(
         1.6, "A clearance passes, but is called tight, within this of its limit", TAPE
     )

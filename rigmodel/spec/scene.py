@@ -243,6 +243,12 @@ class Toolbar(Entry):
     clamp_nut_factor: Number = Field(
         default=0.2, description="K in torque = K x diameter x clamp load", ge=0.05, le=0.5
     )
+    clamp_grade: str | None = Field(
+        default=None,
+        description="Grade of its clamps' U-bolts, such as Grade 5 or 8.8",
+        min_length=1,
+        max_length=40,
+    )
     clamp_friction: Number | None = Field(
         default=None, description="Friction between clamp and bar", gt=0, le=1
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rigmodel.shop.threads import Thread, bolt_length, thread
+from rigmodel.catalog.threads import Thread, bolt_length, thread
 from rigmodel.shop.torque import DRY, LBF_N, OILED, Torque, torque
 
 IN = 25.4

@@ -9,6 +9,7 @@ import pytest
 from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.kinds import Fastener
 from rigmodel.catalog.store import builtin_catalogue
+from rigmodel.catalog.threads import thread
 from rigmodel.shop.fasteners import (
     PIVOT_TORQUE,
     SET_BOLT_TORQUE,
@@ -19,7 +20,6 @@ from rigmodel.shop.fasteners import (
 )
 from rigmodel.shop.items import items
 from rigmodel.shop.stack import NO_NUT, NOT_LISTED, SET_BOLT, Stack, is_u_bolt, stack_of
-from rigmodel.shop.threads import thread
 from rigmodel.shop.torque import NO_GRADE
 
 IN = 25.4

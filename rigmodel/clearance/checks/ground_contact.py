@@ -10,7 +10,9 @@ from rigmodel.clearance.cures import bar_cures, height_cures, shank_cures
 from rigmodel.clearance.finding import Finding, Verdict, at_least, at_most
 from rigmodel.clearance.heights import Low, low_of, lowest_point, lowest_points
 from rigmodel.clearance.scope import Scope
+from rigmodel.loads import draft
 from rigmodel.loads.bar import ASSUMED
+from rigmodel.loads.constants import ENGINEER
 
 ID = "ground-contact"
 STATEMENT = "With the bar level, every tool meets its working depth at the same time."
@@ -64,11 +66,11 @@ def _sagging(scope: Scope) -> Iterator[Finding]:
         f"With the bar bent and turned by weight and draft, {tool.part} runs "
         f"{say(tool.depth_mm + error)} deep where {say(tool.depth_mm)} was asked: "
         f"{say(abs(error))} too {'deep' if error > 0.0 else 'shallow'}; "
-        f"{say(limits.depth_tolerance)} is allowed.",
+        f"{say(limits.depth_tolerance)} is allowed. {ENGINEER}",
         parts=(tool.part,),
         at=((x, y, z + dips[tool.part]), (x, y, tool.soil_mm - tool.depth_mm)),
         pose_name="level, the bar sagging",
-        source=f"{limits.source('depth_tolerance')}; {ASSUMED}",
+        source=f"{limits.source('depth_tolerance')}; {draft.SOURCE} where not stated; {ASSUMED}",
         cures=bar_cures(assembly),
     )
 

@@ -1,4 +1,4 @@
-"""load-bar: stress in the toolbar on its hangers, and what its sag does to the depth."""
+"""load-bar: stress in the toolbar on its hangers. What its sag does to depth: ground-contact."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from rigmodel.loads.bar import ASSUMED, BarResult, missing
 from rigmodel.loads.constants import ENGINEER
 
 ID = "load-bar"
-STATEMENT = "The bar carries weight and draft, and its sag keeps the tools at their depth."
+STATEMENT = "The bar carries weight and draft with its yield strength well in hand."
 
 
 def left_out(assembly: Assembly) -> str:
@@ -25,15 +25,13 @@ def left_out(assembly: Assembly) -> str:
 
 
 def findings(scope: Scope) -> Iterator[Finding]:
-    """Up to two findings: the bar's stress, and the tool that sag puts farthest off its depth."""
+    """One finding: the greatest stress in the bar."""
     assembly, result = scope.assembly, scope.bar
     if result is None:
         return
     strength = assembly.scene.spec.toolbar.yield_mpa
     if strength is not None:
         yield _stress(assembly, result, strength)
-    if result.dips_mm:
-        yield _sag(assembly, result)
 
 
 def _source(assembly: Assembly, limit: str) -> str:
@@ -60,25 +58,5 @@ def _stress(assembly: Assembly, result: BarResult, strength: float) -> Finding:
         text,
         parts=("bar",),
         source=_source(assembly, "stress_factor"),
-        cures=bar_cures(assembly),
-    )
-
-
-def _sag(assembly: Assembly, result: BarResult) -> Finding:
-    say, limit = assembly.scene.say, assembly.scene.spec.limits.depth_tolerance
-    part, rise = max(result.dips_mm.items(), key=lambda item: abs(item[1]))
-    text = (
-        f"Under weight and draft the bar bends and turns so that {part} runs {say(abs(rise))} "
-        f"{'higher' if rise > 0.0 else 'deeper'}; {say(limit)} is allowed. {ENGINEER}"
-    )
-    return Finding(
-        ID,
-        at_most(abs(rise), limit),
-        abs(rise),
-        limit,
-        "mm",
-        text,
-        parts=(part,),
-        source=_source(assembly, "depth_tolerance"),
         cures=bar_cures(assembly),
     )

@@ -1,4 +1,4 @@
-"""load-joint: clamps do not turn on the bar under weight and draft."""
+"""load-joint: clamps do not turn on the bar, and their bolts are not stretched for good."""
 
 from __future__ import annotations
 
@@ -9,32 +9,38 @@ from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import draft
 from rigmodel.loads.constants import ENGINEER
-from rigmodel.loads.joint import held_clamps, missing
+from rigmodel.loads.joint import HeldClamp, held_clamps, missing, without_proof
 
 ID = "load-joint"
-STATEMENT = "Friction of the tightened clamps holds the tools against turning on the bar."
+STATEMENT = "Tightened clamps hold the tools against turning on the bar; their bolts bear it."
 
 
 def left_out(assembly: Assembly) -> str:
-    """Why it is not checked, or an empty string."""
-    return missing(assembly)
+    """What of it is not checked and why, or an empty string."""
+    return "; ".join(filter(None, (missing(assembly), without_proof(assembly))))
 
 
 def findings(scope: Scope) -> Iterator[Finding]:
-    """One finding: the clamp with the least to spare."""
+    """The clamp with the least to spare against slipping, and the one whose bolts are nearest."""
     assembly = scope.assembly
     clamps = () if missing(assembly) else held_clamps(assembly)
     if not clamps:
         return
-    clamp = max(clamps, key=lambda c: c.moment_nm / c.holds_nm)
-    bar = assembly.scene.spec.toolbar
+    yield _slip(assembly, max(clamps, key=lambda c: c.moment_nm / c.holds_nm))
+    known = [(clamp, clamp.proof_n) for clamp in clamps if clamp.proof_n is not None]
+    if known:
+        yield _stretched(assembly, *max(known, key=lambda pair: pair[0].most_n / pair[1]))
+
+
+def _slip(assembly: Assembly, clamp: HeldClamp) -> Finding:
+    bar, limits = assembly.scene.spec.toolbar, assembly.scene.spec.limits
     torque = bar.clamp_torque_nm or 0.0
     text = (
         f"{clamp.part} must hold {clamp.moment_nm:.0f} N m about the bar; with {torque:g} N m on "
-        f"its nuts each leg presses with {clamp.preload_n:.0f} N and friction holds "
-        f"{clamp.holds_nm:.0f} N m. {ENGINEER}"
+        f"its nuts each leg presses with {clamp.preload_n:.0f} N, at least {clamp.least_n:.0f} N, "
+        f"and friction then holds {clamp.holds_nm:.0f} N m. {ENGINEER}"
     )
-    yield Finding(
+    return Finding(
         ID,
         at_most(clamp.moment_nm, clamp.holds_nm),
         clamp.moment_nm,
@@ -44,7 +50,8 @@ def findings(scope: Scope) -> Iterator[Finding]:
         parts=(clamp.part,),
         source=(
             f"T = K·D·F with K = {bar.clamp_nut_factor:g}; friction {bar.clamp_friction:g} set in "
-            f"the scene, on two faces of the bar; {draft.SOURCE} where not stated"
+            f"the scene, on two faces of the bar; clamp load ±{limits.preload_spread:g} %: "
+            f"{limits.source('preload_spread')}; {draft.SOURCE} where not stated"
         ),
         cures=(
             Knob(
@@ -53,6 +60,39 @@ def findings(scope: Scope) -> Iterator[Finding]:
                 2.0 * torque,
                 "N m",
                 "tighten the clamps (no more than their bolts' grade allows)",
+            ),
+        ),
+    )
+
+
+def _stretched(assembly: Assembly, clamp: HeldClamp, proof_n: float) -> Finding:
+    bar, limits = assembly.scene.spec.toolbar, assembly.scene.spec.limits
+    torque = bar.clamp_torque_nm or 0.0
+    text = (
+        f"Tightened to {torque:g} N m, a leg of {clamp.part} may be pulled with up to "
+        f"{clamp.most_n:.0f} N; its proof load is {proof_n:.0f} N. {ENGINEER}"
+    )
+    return Finding(
+        ID,
+        at_most(clamp.most_n, proof_n),
+        clamp.most_n,
+        proof_n,
+        "N",
+        text,
+        parts=(clamp.part,),
+        pose_name="tightened",
+        source=(
+            f"proof strength by SAE J429 (inch) or ISO 898-1 (metric) times the stress area; "
+            f"T = K·D·F with K = {bar.clamp_nut_factor:g}, ±{limits.preload_spread:g} %: "
+            f"{limits.source('preload_spread')}"
+        ),
+        cures=(
+            Knob(
+                ("toolbar", "clamp_torque_nm"),
+                torque,
+                torque / 4.0,
+                "N m",
+                "tighten the clamps less (no less than holds them)",
             ),
         ),
     )

@@ -23,8 +23,10 @@ from rigmodel.clearance.lateral import (
 )
 from rigmodel.clearance.row_bodies import band_top
 from rigmodel.clearance.scope import STRAYING, Pairs, Scope
+from rigmodel.clearance.supports import IntArray
 
 ID = "stand-off"
+_FAR_MM = 3000.0  # nothing hangs farther ahead of the bar or behind it
 STATEMENT = "With everything off by its tolerance at once, steel still stays off the row."
 
 
@@ -64,11 +66,34 @@ def _worst(scope: Scope, strips: SteelStrips) -> list[HeldClearance | None]:
     best = {held.parts[1]: held for held in scope.least(nearest, STRAYING)}
     lines = [k for k in scope.lines.tolist() if scope.bodies[k].name in best]
     values = [best[scope.bodies[k].name].value_mm for k in lines]
-    held = scope.hold(Pairs.across(scope.steel, lines, values), STRAYING)
+    held = scope.hold(Pairs.across(_beside(scope), lines, values), STRAYING)
     for nearer in (*held.broken, *held.undecided):
         if nearer.value_mm < best[nearer.parts[1]].value_mm or not nearer.proven:
             best[nearer.parts[1]] = nearer
     return [best.get(scope.bodies[k].name) for k in scope.lines.tolist()]
+
+
+def _beside(scope: Scope) -> IntArray:
+    """Bodies of steel that come low enough to stand beside a row, not only over it.
+
+    What hangs fast on the bar goes no lower than its tilt lets it; arms and spring holders may.
+    """
+    assembly = scope.assembly
+    top = max(row.soil_mm + _top(assembly, row) for row in assembly.rows)
+    joints, bar = assembly.mechanism.joints, assembly.scene.spec.toolbar
+    drop = sum(
+        far
+        * math.sin(math.radians(max(abs(joint.low - joint.value), abs(joint.high - joint.value))))
+        for joint, far in ((joints["bar.roll"], bar.length), (joints["bar.pitch"], _FAR_MM))
+    )
+    bodies, edges = scope.across
+    bottoms = np.full(len(scope.bodies), np.inf)
+    np.minimum.at(bottoms, bodies, edges[:, 2])
+    frames = np.array([body.frame for body in scope.bodies])
+    swinging = scope.swing_of[frames] != 0
+    steel = scope.steel
+    beside: IntArray = steel[swinging[steel] | (bottoms[steel] <= top + drop)]
+    return beside
 
 
 def _finding(assembly: Assembly, index: int, strips: SteelStrips, worst: HeldClearance) -> Finding:

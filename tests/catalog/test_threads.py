@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rigmodel.shop.threads import bolt_length, grades, thread, u_bolt_length
+from rigmodel.catalog.threads import bolt_length, grades, thread, u_bolt_length
 from rigmodel.shop.torque import DRY, torque, torques
 
 

@@ -15,7 +15,7 @@ import yaml
 
 INCH_MM = 25.4
 PSI_MPA = 0.006894757293168
-DATA = Path(__file__).parent / "data" / "threads.yaml"
+DATA = Path(__file__).parent / "tables" / "threads.yaml"
 BOLT_LENGTHS = "lengths bolts are sold in: inch steps eagleboltandsupply.com, mm steps ISO 4014"
 U_BOLT_LENGTHS = "common practice, no source: U-bolts are bent to order, in steps of 1/4 in or 5 mm"
 
