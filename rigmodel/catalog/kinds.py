@@ -148,6 +148,28 @@ class TrailingArm(PartEntry):
     spring_lever: PositiveLength | None = Field(
         default=None, description="Pivot to the line of the spring's force"
     )
+    spring_holes: Count = Field(
+        default=1,
+        description="Holes the spring may hang in; the preload is that of hole 1",
+        ge=1,
+        le=32,
+    )
+    spring_hole_pitch: PositiveLength | None = Field(
+        default=None, description="How much more each next hole presses the spring together"
+    )
+
+    @model_validator(mode="after")
+    def _pitch_of_holes(self) -> Self:
+        if self.spring_holes > 1 and self.spring_hole_pitch is None:
+            raise ValueError("spring_hole_pitch is needed where there is more than one hole")
+        return self
+
+    def preload_n(self, hole: int) -> float | None:
+        """Force of the spring at the work angle when it hangs in a hole, N; None if not stated."""
+        if self.spring_preload_n is None or self.spring_rate_n_mm is None:
+            return None
+        more = (hole - 1) * (self.spring_hole_pitch or 0.0)
+        return self.spring_preload_n + self.spring_rate_n_mm * more
 
 
 class FlatShank(PartEntry):

@@ -50,7 +50,8 @@ def down_forces(assembly: Assembly, tool: ToolPlace, entry: TrailingArm) -> tupl
     """
     joint = assembly.mechanism.joints[tool.arm]
     lever = entry.spring_lever or 0.0
-    rate, preload = entry.spring_rate_n_mm or 0.0, entry.spring_preload_n or 0.0
+    hole = assembly.scene.spec.stations[assembly.station[tool.station].index].spring_hole
+    rate, preload = entry.spring_rate_n_mm or 0.0, entry.preload_n(hole) or 0.0
     found = []
     for angle in sorted({joint.low, joint.value, joint.high}):
         moment, reach = _weight(assembly, tool, angle)
@@ -58,6 +59,12 @@ def down_forces(assembly: Assembly, tool: ToolPlace, entry: TrailingArm) -> tupl
         spring = max(0.0, preload + rate * pressed)
         found.append(DownForce(angle, (moment + spring * lever) / reach))
     return tuple(found)
+
+
+def at_work(assembly: Assembly, tool: ToolPlace, forces: tuple[DownForce, ...]) -> DownForce:
+    """The one of a tool's down-forces that it has at its work angle."""
+    angle = assembly.mechanism.joints[tool.arm].value
+    return min(forces, key=lambda force: abs(force.angle - angle))
 
 
 def _weight(assembly: Assembly, tool: ToolPlace, angle: float) -> tuple[float, float]:

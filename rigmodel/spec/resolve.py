@@ -29,7 +29,7 @@ from rigmodel.catalog.tyre_size import TyreSize
 from rigmodel.spec.places import Place, places
 from rigmodel.spec.problem import Loc, Problem
 from rigmodel.spec.scene import SceneAxle, SceneSpec, Station
-from rigmodel.spec.stops import arm_problems, lift_problems
+from rigmodel.spec.stops import arm_problems, lift_problems, spring_problems
 from rigmodel.units import Unit, format_length
 
 _Model = TypeVar("_Model", bound=BaseModel)
@@ -286,6 +286,7 @@ class _StationReader:
             )
         self._rank_fits(unit, station, loc)
         self.problems += arm_problems(unit, parts, self.spec.parts, loc)
+        self.problems += spring_problems(unit, parts, station.spring_hole, loc)
         for node in walk(unit.tool):
             for child in node.carries:
                 self._shank_fits(node, child, loc)

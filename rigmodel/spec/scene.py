@@ -315,6 +315,18 @@ class Station(Entry):
     draft_n: Number | None = Field(
         default=None, description="Pull on each of its tools, N, if known", ge=0, le=100_000
     )
+    spring_hole: Count = Field(
+        default=1,
+        description="Hole its arm's spring hangs in, counted from the softest",
+        ge=1,
+        le=32,
+    )
+    press_n: Number | None = Field(
+        default=None,
+        description="Least force each of its tools on an arm shall press with at work, N",
+        gt=0,
+        le=100_000,
+    )
     swap: dict[Ident, Ident] = Field(
         default_factory=dict, description="Other parts for named places of the sub-assembly"
     )

@@ -52,3 +52,23 @@ def arm_problems(
                 f"stop, {arm.down_stop:g}°, and its up stop, {arm.up_stop:g}°",
                 "down_stop, work_angle and up_stop of rising order; negative hangs down",
             )
+
+
+def spring_problems(
+    unit: SubAssembly, parts: Mapping[str, AnyPart], hole: int, loc: Loc
+) -> Iterator[Problem]:
+    """A station whose spring hangs in a hole that none of its arms has.
+
+    Args:
+        unit: the sub-assembly.
+        parts: all parts by id.
+        hole: the hole, counted from 1.
+        loc: the station.
+    """
+    arms = [arm for node in walk(unit.tool) if isinstance(arm := parts[node.part], TrailingArm)]
+    most = max((arm.spring_holes for arm in arms), default=1)
+    if hole > most:
+        told = f"its arm's spring has {most}" if arms else "it has no arm with a spring"
+        yield Problem(
+            (*loc, "spring_hole"), f"there is no hole {hole}: {told}", f"1 to {most}", str(most)
+        )

@@ -15,6 +15,7 @@ from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
+from rigmodel.errors import InputError
 from rigmodel.loads import draft
 from rigmodel.loads.balance import (
     axle_loads,
@@ -28,7 +29,7 @@ from rigmodel.loads.bar import missing, pulls, solve_bar, weights
 from rigmodel.loads.constants import GRAVITY
 from rigmodel.loads.joint import bolt_load, clamp_moments, held_clamps, slip_moment
 from rigmodel.loads.shank import held_shanks
-from rigmodel.loads.spring import arm_entry, down_forces
+from rigmodel.loads.spring import arm_entry, at_work, down_forces
 from rigmodel.spec.load import scene_from_text
 
 Rig = Callable[..., Assembly]
@@ -347,3 +348,75 @@ def test_without_a_grade_bolts_are_not_checked(rig: Rig) -> None:
     assert "toolbar.clamp_grade is not given" in left_out(rig(toolbar=f"{{{bar}}}"))["load-joint"]
     unknown = left_out(rig(toolbar=f"{{{bar}, clamp_grade: very hard}}"))["load-joint"]
     assert "'very hard'" in unknown
+
+
+def sprung(rig: Rig, station: str = "", **arm: float) -> Assembly:
+    """A pair of wheels on arms whose spring may hang in one of six holes, 10 mm apart."""
+    plain = rig(stations="[{use: finger-pair, at: rows, pair_gap: 1 1/2, depth: 1/2}]")
+    entry = arm_entry(plain, plain.tools[0])
+    assert entry is not None
+    sizes = {
+        "spring_rate_n_mm": 5.0,
+        "spring_preload_n": 100.0,
+        "spring_lever": "40 mm",
+        "spring_holes": 6,
+        "spring_hole_pitch": "10 mm",
+        **arm,
+    }
+    told = {name: f"{getattr(entry, name):.6f} mm" for name in (
+        "length", "depth", "width", "bracket_width", "bracket_height", "bracket_thickness",
+        "pivot_back", "pivot_drop", "pin_diameter", "spring_diameter",
+        "spring_length")}  # fmt: skip
+    told |= {n: str(getattr(entry, n)) for n in ("down_stop", "up_stop", "work_angle")}
+    told |= {name: str(value) for name, value in sizes.items()}
+    own = ", ".join(f"{name}: {value}" for name, value in told.items())
+    return rig(
+        parts=f"{{my-arm: {{kind: trailing-arm, {own}}}}}",
+        stations="[{use: finger-pair, at: rows, pair_gap: 1 1/2, depth: 1/2, "
+        f"swap: {{finger_wheel_arm: my-arm}}{station}}}]",
+    )
+
+
+def pressed(assembly: Assembly) -> float:
+    """Down-force at work of the first tool, N."""
+    tool = assembly.tools[0]
+    entry = arm_entry(assembly, tool)
+    assert entry is not None
+    return at_work(assembly, tool, down_forces(assembly, tool, entry)).force_n
+
+
+def test_each_hole_presses_by_rate_times_pitch_more(rig: Rig) -> None:
+    forces = [pressed(sprung(rig, f", spring_hole: {hole}")) for hole in range(1, 7)]
+    steps = np.diff(forces)
+    assert steps == pytest.approx(steps[0])
+    tool = sprung(rig).tools[0]
+    entry = arm_entry(sprung(rig), tool)
+    assert entry is not None
+    reach = 5.0 * 10.0 * 40.0 / float(steps[0])  # by moments: dF r = rate x pitch x lever
+    assert reach == pytest.approx(entry.length * math.cos(math.radians(entry.work_angle)), rel=0.6)
+
+
+def test_the_hole_for_a_wanted_force_is_the_remedy(rig: Rig) -> None:
+    softest = pressed(sprung(rig))
+    step = pressed(sprung(rig, ", spring_hole: 2")) - softest
+    wanted = softest + 2.5 * step
+    assembly = sprung(rig, f", press_n: {wanted:.3f}")
+    findings = [f for f in found(assembly, "load-spring") if f.verdict is Verdict.FAIL]
+    (told,) = with_remedies(assembly, findings, Memo())
+    assert told.value == pytest.approx(softest)
+    assert told.remedy is not None
+    assert [(c.path, c.value) for c in told.remedy.changes] == [(("stations", 0, "spring_hole"), 4)]
+    enough = found(sprung(rig, f", press_n: {wanted:.3f}, spring_hole: 4"), "load-spring")
+    assert all(f.verdict is Verdict.PASS for f in enough)
+
+
+def test_a_hole_that_is_not_there_is_refused(rig: Rig) -> None:
+    with pytest.raises(InputError, match="there is no hole 7: its arm's spring has 6"):
+        sprung(rig, ", spring_hole: 7")
+    with pytest.raises(InputError, match="no arm with a spring"):
+        rig(stations="[{use: blade-rigid, at: gaps, depth: 1, spring_hole: 2}]")
+
+
+def test_bounce_is_said_not_to_be_checked_wherever_there_is_an_arm(rig: Rig) -> None:
+    assert "bounce and resonance" in left_out(sprung(rig))["load-spring"]
+    assert "load-spring" not in left_out(rig(stations="[{use: blade-rigid, at: gaps, depth: 1}]"))

@@ -1,47 +1,65 @@
-"""load-spring: tools on arms press on the soil all through their float."""
+"""load-spring: tools on arms press on the soil all through their float, and as wanted at work."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.finding import Finding, Knob, at_least
+from rigmodel.assembly.rig import Assembly, ToolPlace
+from rigmodel.catalog.kinds import TrailingArm
+from rigmodel.clearance.finding import Choice, Finding, Knob, at_least
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads.constants import ENGINEER
-from rigmodel.loads.spring import arm_entry, down_forces, known
+from rigmodel.loads.spring import DownForce, arm_entry, at_work, down_forces, known
+from rigmodel.spec.scene import Station
 
 ID = "load-spring"
 STATEMENT = "Every tool on an arm presses on the soil all through its float."
+_SOURCE = "statics about the arm's pivot; constant spring lever, draft and soil left out"
 _FIELDS = "spring_rate_n_mm, spring_preload_n and spring_lever"
 
 
 def left_out(assembly: Assembly) -> str:
-    """Why it is not checked, or an empty string."""
+    """What of it is not checked and why, or an empty string."""
     arms = [(tool, arm_entry(assembly, tool)) for tool in assembly.tools if tool.arm]
+    if not arms:
+        return ""
     bare = [tool.part for tool, entry in arms if entry is None or not known(entry)]
     more = f" and {len(bare) - 1} more" if len(bare) > 1 else ""
-    return f"down-force of {bare[0]}{more}: the arm needs {_FIELDS}" if bare else ""
+    wanting = [f"down-force of {bare[0]}{more}: the arm needs {_FIELDS}"] if bare else []
+    return "; ".join((*wanting, "bounce and resonance of tools on arms are not modelled"))
 
 
 def findings(scope: Scope) -> Iterator[Finding]:
-    """One finding: the tool with the least down-force."""
+    """The tool that presses least over its float, and the one farthest from what it shall press."""
     assembly = scope.assembly
     found = []
     for tool in assembly.tools:
         entry = arm_entry(assembly, tool)
         if entry is not None and known(entry):
-            forces = down_forces(assembly, tool, entry)
-            found.append((min(f.force_n for f in forces), tool, forces))
+            found.append((tool, entry, down_forces(assembly, tool, entry)))
     if not found:
         return
-    least, tool, forces = min(found, key=lambda item: item[0])
+    yield _least(assembly, *min(found, key=lambda one: min(f.force_n for f in one[2])))
+    wanted = [
+        (at_work(assembly, tool, forces).force_n - press, press, tool, entry)
+        for tool, entry, forces in found
+        if (press := _station(assembly, tool).press_n) is not None
+    ]
+    if wanted:
+        margin, press, tool, entry = min(wanted, key=lambda one: one[0])
+        yield _wanted(assembly, margin + press, press, tool, entry)
+
+
+def _station(assembly: Assembly, tool: ToolPlace) -> Station:
+    return assembly.scene.spec.stations[assembly.station[tool.station].index]
+
+
+def _least(
+    assembly: Assembly, tool: ToolPlace, entry: TrailingArm, forces: tuple[DownForce, ...]
+) -> Finding:
+    least = min(f.force_n for f in forces)
     told = ", ".join(f"{f.force_n:.0f} N at {f.angle:.1f}°" for f in forces)
-    item = assembly.mechanism.part(tool.arm.removesuffix(".float")).item
-    entry = arm_entry(assembly, tool)
-    start = 0.0 if entry is None else entry.spring_preload_n or 0.0
-    own = item in assembly.scene.spec.parts
-    path = ("parts", item, "spring_preload_n")
-    yield Finding(
+    return Finding(
         ID,
         at_least(least, 0.0),
         least,
@@ -49,6 +67,45 @@ def findings(scope: Scope) -> Iterator[Finding]:
         "N",
         f"{tool.part} presses on the soil with {told}. {ENGINEER}",
         parts=(tool.part,),
-        source="statics about the arm's pivot; constant spring lever, draft and soil left out",
-        cures=(Knob(path, start, start + 1000.0, "N", "tighten the spring"),) if own else (),
+        source=_SOURCE,
+        cures=_cures(assembly, tool, entry),
     )
+
+
+def _wanted(
+    assembly: Assembly, force: float, press: float, tool: ToolPlace, entry: TrailingArm
+) -> Finding:
+    hole = _station(assembly, tool).spring_hole
+    where = f", its spring in hole {hole} of {entry.spring_holes}" if entry.spring_holes > 1 else ""
+    return Finding(
+        ID,
+        at_least(force, press),
+        force,
+        press,
+        "N",
+        f"At work {tool.part} presses with {force:.0f} N{where}; {press:g} N is wanted. {ENGINEER}",
+        parts=(tool.part,),
+        pose_name="work, what is wanted",
+        source=f"press_n set in the scene; {_SOURCE}",
+        cures=_cures(assembly, tool, entry),
+    )
+
+
+def _cures(assembly: Assembly, tool: ToolPlace, entry: TrailingArm) -> tuple[Knob | Choice, ...]:
+    """Another hole for the spring, nearest first; then more preload, if the arm is one's own."""
+    index = assembly.station[tool.station].index
+    hole = _station(assembly, tool).spring_hole
+    others = sorted(
+        (one for one in range(1, entry.spring_holes + 1) if one != hole),
+        key=lambda one: abs(one - hole),
+    )
+    found: list[Knob | Choice] = []
+    if others:
+        path = ("stations", index, "spring_hole")
+        found.append(Choice(path, tuple(others), hole, "hang the spring in another hole"))
+    item = assembly.mechanism.part(tool.arm.removesuffix(".float")).item
+    if item in assembly.scene.spec.parts:
+        start = entry.spring_preload_n or 0.0
+        path_of_part = ("parts", item, "spring_preload_n")
+        found.append(Knob(path_of_part, start, start + 1000.0, "N", "tighten the spring"))
+    return tuple(found)
