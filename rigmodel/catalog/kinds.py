@@ -55,6 +55,9 @@ class SquareTube(PartEntry):
     first_hole: PositiveLength | None = Field(
         default=None, description="From a cut end to the first hole; half the pitch if not given"
     )
+    yield_mpa: Number | None = Field(
+        default=None, description="Yield strength of its steel, MPa", gt=0, le=3000
+    )
 
     @property
     def hole_start(self) -> float:
@@ -147,6 +150,9 @@ class TrailingArm(PartEntry):
     )
     spring_lever: PositiveLength | None = Field(
         default=None, description="Pivot to the line of the spring's force"
+    )
+    yield_mpa: Number | None = Field(
+        default=None, description="Yield strength of its steel, MPa", gt=0, le=3000
     )
     spring_holes: Count = Field(
         default=1,

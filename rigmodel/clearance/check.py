@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.checks import (
+    load_arm,
     load_axle,
     load_bar,
     load_joint,
@@ -20,7 +21,7 @@ from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
 from rigmodel.loads.bar import missing
 
-_LOADS = (load_lift, load_axle, load_bar, load_shank, load_joint, load_spring)
+_LOADS = (load_lift, load_axle, load_bar, load_shank, load_arm, load_joint, load_spring)
 
 
 def check(
@@ -87,9 +88,8 @@ _ALLOWANCES = (
 
 def _not_checked(assembly: Assembly) -> Iterator[NotChecked]:
     for module in _LOADS:
-        reason = module.left_out(assembly)
-        if reason:
-            yield NotChecked(module.ID, reason)
+        for reason in filter(None, module.left_out(assembly).split("; ")):
+            yield NotChecked(module.ID, reason)  # one by one: outputs tell equal ones once
     if missing(assembly):
         reason = "what sag of the loaded bar takes of the clearances: see load-bar"
         yield NotChecked("part-clash", reason)

@@ -15,6 +15,7 @@ from rigmodel.clearance.checks import (
     frame_fit,
     ground_contact,
     lift,
+    load_arm,
     load_axle,
     load_bar,
     load_joint,
@@ -79,6 +80,7 @@ CHECKS: tuple[Check, ...] = tuple(
         load_axle,
         load_bar,
         load_shank,
+        load_arm,
         load_joint,
         load_spring,
     )

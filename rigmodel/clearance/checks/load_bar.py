@@ -19,9 +19,15 @@ STATEMENT = "The bar carries weight and draft with its yield strength well in ha
 def left_out(assembly: Assembly) -> str:
     """What of it is not checked and why, or an empty string."""
     wanting = [missing(assembly)]
-    if assembly.scene.spec.toolbar.yield_mpa is None:
+    if strength_mpa(assembly) is None:
         wanting.append("stress in the bar: toolbar.yield_mpa is not given")
     return "; ".join(filter(None, wanting))
+
+
+def strength_mpa(assembly: Assembly) -> float | None:
+    """Yield strength of the bar's steel: the scene's, else that of its tube; None if not given."""
+    stated = assembly.scene.spec.toolbar.yield_mpa
+    return assembly.scene.tube.yield_mpa if stated is None else stated
 
 
 def findings(scope: Scope) -> Iterator[Finding]:
@@ -29,7 +35,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
     assembly, result = scope.assembly, scope.bar
     if result is None:
         return
-    strength = assembly.scene.spec.toolbar.yield_mpa
+    strength = strength_mpa(assembly)
     if strength is not None:
         yield _stress(assembly, result, strength)
 

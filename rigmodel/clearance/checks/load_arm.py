@@ -1,0 +1,81 @@
+"""load-arm: stress in trailing arms and cross tubes under draft, and under a stone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.finding import Finding, at_most
+from rigmodel.clearance.scope import Scope
+from rigmodel.loads import draft
+from rigmodel.loads.constants import ENGINEER
+from rigmodel.loads.member import Member, assumed, entries, members, stressed
+
+_Case = tuple[Member, Mapping[str, float]]  # a member, and the force back on tools beyond it
+
+ID = "load-arm"
+STATEMENT = "Arms and cross tubes carry weight and draft, or a stone, without bending for good."
+
+
+def left_out(assembly: Assembly) -> str:
+    """What of it is not checked and why, or an empty string."""
+    found = list(entries(assembly))
+    if not found:
+        return ""
+    bare = [part.name for part, entry in found if entry.yield_mpa is None]
+    wanting = [draft.missing(assembly)]
+    if bare:
+        more = f" and {len(bare) - 1} more" if len(bare) > 1 else ""
+        told = f"stress in {bare[0]}{more}: yield_mpa is not given on its catalogue entry"
+        wanting.insert(0, told)
+    if assembly.scene.spec.soil.stone_n is None:
+        wanting.append("arms and cross tubes hit by a stone: soil.stone_n is not given")
+    return "; ".join(filter(None, wanting))
+
+
+def findings(scope: Scope) -> Iterator[Finding]:
+    """For draft and for a stone, the arm or tube that is nearest to its limit or beyond it most."""
+    assembly = scope.assembly
+    stone, no_draft = assembly.scene.spec.soil.stone_n, draft.missing(assembly)
+    if stone is None and no_draft:
+        return
+    if all(entry.yield_mpa is None for _, entry in entries(assembly)):
+        return
+    found = [member for member in members(assembly) if member.yield_mpa is not None]
+    if not found:
+        return
+    if not no_draft:
+        back = {part: one.high_n for part, one in draft.drafts(assembly).items()}
+        cases: list[_Case] = [(member, back) for member in found]
+        yield _worst(assembly, cases, "weight and draft", draft.SOURCE)
+    if stone is not None:
+        cases = [(member, {tool.part: stone}) for member in found for tool in member.tools]
+        yield _worst(assembly, cases, f"a stone's force of {stone:g} N", "soil.stone_n")
+
+
+def _worst(assembly: Assembly, cases: list[_Case], what: str, source: str) -> Finding:
+    limits = assembly.scene.spec.limits
+    told = [(stressed(assembly, member, back), member) for member, back in cases]
+    worst, member = max(told, key=lambda one: one[0].stress_mpa / (one[1].yield_mpa or 1.0))
+    strength = member.yield_mpa or 0.0
+    allowed = strength / limits.stress_factor
+    upright, level = (abs(value) for value in worst.bending_nm)
+    text = (
+        f"{member.name} is stressed to {worst.stress_mpa:.1f} MPa {worst.place} under {what} "
+        f"(bending {upright:.0f} N m upright and {level:.0f} N m sideways, torque "
+        f"{abs(worst.torque_nm):.0f} N m); yield {strength:g} MPa over {limits.stress_factor:g} "
+        f"allows {allowed:.1f} MPa. {ENGINEER}"
+    )
+    return Finding(
+        ID,
+        at_most(worst.stress_mpa, allowed),
+        worst.stress_mpa,
+        allowed,
+        "MPa",
+        text,
+        parts=(member.name, what.partition(" of ")[0]),
+        source=(
+            f"{limits.source('stress_factor')}; {source}; {assumed(assembly)}; holes are not taken "
+            "off; beam theory with von Mises's criterion (from memory)"
+        ),
+    )
