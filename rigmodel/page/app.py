@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import base64
 import json
 import re
 import time
@@ -21,6 +22,7 @@ from rigmodel.page import shell, start
 from rigmodel.page.actions import RequestError, act
 from rigmodel.page.downloads import download, offered
 from rigmodel.page.guard import Guard
+from rigmodel.page.parcel import MOST_UNPACKED, unpacked
 from rigmodel.page.record import ConflictError, DamagedError
 from rigmodel.page.session import Session
 from rigmodel.page.state import model, told
@@ -29,6 +31,7 @@ from rigmodel.reading.source import MAX_BYTES
 from rigmodel.report.html.loads import loads_section
 
 MOST_SENT = 3 * MAX_BYTES  # a scene's text in JSON, every quote of it escaped
+MOST_OPENED = MOST_UNPACKED * 4 // 3 + MAX_BYTES  # files in base64, and their names
 NEWS_SECONDS, LOOK_SECONDS = 20.0, 0.1
 
 
@@ -52,6 +55,7 @@ def page_app(store: Store, token: str) -> ASGIApp:
         Route("/s/{id}/news", pages.news),
         Route("/s/{id}/do", pages.do, methods=["POST"]),
         Route("/s/{id}/scene.yaml", pages.scene),
+        Route("/s/{id}/scene.zip", pages.parcel),
         Route("/s/{id}/get/{what}", pages.get),
     ]
     return Guard(Starlette(routes=routes, exception_handlers={RigmodelError: _refused}), token)
@@ -79,7 +83,7 @@ class _Pages:
         return Response(shell.style(), media_type="text/css")
 
     async def open(self, request: Request) -> Response:
-        asked = await _json(request)
+        asked = await _json(request, MOST_OPENED)
         try:
             session = await run_in_threadpool(self._begun, asked)
         except InputError as error:
@@ -94,15 +98,14 @@ class _Pages:
                 raise RequestError("there is no such demo scene")
             path = start.demo_scenes()[name]
             return self.store.create(text, name, home=None if path is None else path.parent)
-        if kind == "file" and isinstance(asked.get("text"), str):
-            if len(asked["text"].encode("utf-8", "replace")) > MAX_BYTES:
-                raise RequestError("the file is too big; the limit is 1 MiB")
-            return self.store.create(asked["text"], name)
+        if kind == "files" and isinstance(asked.get("files"), list):
+            parcel = unpacked([_sent(one) for one in asked["files"]])
+            return self.store.create(parcel.text, parcel.name, files=parcel.files)
         values = asked.get("values")
         if kind == "form" and isinstance(values, dict):
             answers = {str(k): v for k, v in values.items() if isinstance(v, str)}
             return self.store.create(start.form_text(answers), answers.get("name", "") or "scene")
-        raise RequestError("give a demo, a file or a form")
+        raise RequestError("give a demo, files or a form")
 
     async def _session(self, request: Request) -> Session:
         return await run_in_threadpool(self.store.get, request.path_params["id"])
@@ -143,12 +146,18 @@ class _Pages:
 
     async def do(self, request: Request) -> Response:
         session = await self._session(request)
-        asked = await _json(request)
+        asked = await _json(request, MOST_SENT)
         return await run_in_threadpool(_done, session, asked)
 
     async def scene(self, request: Request) -> Response:
         session = await self._session(request)
         return _file(session.record.text.encode(), session.record.name, "application/yaml")
+
+    async def parcel(self, request: Request) -> Response:
+        """The scene with its own catalogue and mesh files, to be given to somebody else."""
+        session = await self._session(request)
+        data = await run_in_threadpool(session.parcel)
+        return _file(data, session.record.name.removesuffix(".yaml") + ".zip", "application/zip")
 
     async def get(self, request: Request) -> Response:
         session = await self._session(request)
@@ -192,15 +201,25 @@ def _file(data: bytes, name: str, media: str) -> Response:
     return Response(data, media_type=media, headers=headers)
 
 
-async def _json(request: Request) -> dict[str, Any]:
+def _sent(one: object) -> tuple[str, bytes]:
+    """Name and bytes of a file that was sent."""
+    if isinstance(one, dict) and isinstance(one.get("name"), str):
+        try:
+            return one["name"], base64.b64decode(one.get("base64", ""), validate=True)
+        except (ValueError, TypeError):
+            pass
+    raise RequestError("each file needs a name and its bytes in base64")
+
+
+async def _json(request: Request, most: int) -> dict[str, Any]:
     """The request's body, read no further than is allowed."""
     if request.headers.get("content-type", "").partition(";")[0] != "application/json":
         raise RequestError("send JSON")
     data = bytearray()
     async for chunk in request.stream():
         data += chunk
-        if len(data) > MOST_SENT:
-            raise RequestError("this is too big; a scene has at most 1 MiB")
+        if len(data) > most:
+            raise RequestError(f"this is too big; the limit is {most >> 20} MiB")
     try:
         found = json.loads(bytes(data))
     except (ValueError, RecursionError):

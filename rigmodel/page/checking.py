@@ -16,6 +16,7 @@ from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.scope import Memo
 from rigmodel.clearance.supports import IntArray
 from rigmodel.clearance.trial import Bench
+from rigmodel.errors import InputError
 from rigmodel.spec.load import scene_from_text
 from rigmodel.spec.resolve import Scene
 
@@ -77,7 +78,13 @@ def check_text(text: str, name: str, folder: Path, unit: str, bench: Bench) -> C
     Raises:
         InputError: with every fault of the scene.
     """
-    scene = scene_from_text(text, name, folder)
+    try:
+        scene = scene_from_text(text, name, folder)
+    except InputError as error:  # where the folder lies is nobody's business
+        below = f"{folder}/"
+        raise InputError(
+            replace(f, file=f.file.removeprefix(below)) for f in error.faults
+        ) from None
     if unit and unit != scene.spec.units:
         scene = replace(scene, spec=scene.spec.model_copy(update={"units": unit}))
     assembly = bench.assembled(scene)

@@ -15,6 +15,7 @@ from rigmodel.errors import Fault, InputError
 from rigmodel.files import write_whole
 from rigmodel.page import scene_edits
 from rigmodel.page.checking import Checked, WatchedMemo, check_text, cured
+from rigmodel.page.parcel import own_files, packed
 from rigmodel.page.record import ConflictError, Record, RecordFile, digest, history, locked
 from rigmodel.page.text_edit import EditError
 from rigmodel.units import Unit
@@ -191,6 +192,19 @@ class Session:
                 self._keep(saved=digest(data))
             self.stamp += 1
             return path
+
+    def parcel(self) -> bytes:
+        """The scene and its own files as a ZIP archive.
+
+        Raises:
+            ParcelError: one of the files cannot be read.
+        """
+        with self.lock:
+            text, checked, home = self.record.text, self.checked, self.record.home
+        if home and checked is None:
+            return packed(self.record.name, text, {})  # what else lies there is not known for its
+        scene = checked.scene if home and checked is not None else None
+        return packed(self.record.name, text, own_files(self.folder, scene))
 
     @property
     def unsaved(self) -> bool:

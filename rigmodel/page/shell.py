@@ -7,6 +7,7 @@ from pathlib import Path
 
 from rigmodel import __version__
 from rigmodel.page.downloads import offered
+from rigmodel.page.parcel import KINDS, MOST_UNPACKED
 from rigmodel.page.start import demos_html, form_html
 from rigmodel.report.html import page as report_page
 from rigmodel.report.html import stage
@@ -27,6 +28,9 @@ _KEYS = (
 def style() -> str:
     """The style sheet: the report's own first, so that both look alike."""
     return report_page.page_style() + (ASSETS / "page.css").read_text(encoding="utf-8")
+
+
+_ACCEPTED = ",".join((*KINDS, ".zip"))
 
 
 @cache
@@ -78,8 +82,16 @@ def start_page() -> str:
             _begin(
                 "file",
                 "Open a scene file",
-                tag("label", {"for": "file"}, "A scene in YAML, at most 1 MiB"),
-                tag("input", {"type": "file", "id": "file", "accept": ".yaml,.yml,text/yaml"}),
+                tag(
+                    "label",
+                    {"for": "file"},
+                    "A scene in YAML; choose its own catalogue and mesh files with it, or a ZIP "
+                    f"of them all, at most {MOST_UNPACKED >> 20} MiB",
+                ),
+                tag(
+                    "input",
+                    {"type": "file", "id": "file", "multiple": True, "accept": _ACCEPTED},
+                ),
                 _button("open-file", "Open"),
             ),
             _begin(
@@ -146,7 +158,10 @@ def bench_page(session_id: str, title: str) -> str:
 
 def _top(session_id: str) -> Html:
     base = f"/s/{session_id}"
-    links = [tag("li", None, tag("a", {"href": f"{base}/scene.yaml"}, "Scene (YAML)"))]
+    links = [
+        tag("li", None, tag("a", {"href": f"{base}/scene.yaml"}, "Scene (YAML)")),
+        tag("li", None, tag("a", {"href": f"{base}/scene.zip"}, "Scene with its own files (ZIP)")),
+    ]
     links += [
         tag("li", None, tag("a", {"href": f"{base}/get/{name}"}, download.words))
         for name, download in offered().items()

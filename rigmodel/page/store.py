@@ -7,10 +7,12 @@ import re
 import secrets
 import threading
 from collections import OrderedDict
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 from rigmodel.errors import RigmodelError
-from rigmodel.files import safe_stem
+from rigmodel.files import safe_stem, write_whole
 from rigmodel.page.record import DamagedError, Record, RecordFile, digest
 from rigmodel.page.session import Session
 
@@ -48,7 +50,12 @@ class Store:
         self._lock = threading.Lock()
 
     def create(
-        self, text: str, name: str, origin: Path | None = None, home: Path | None = None
+        self,
+        text: str,
+        name: str,
+        origin: Path | None = None,
+        home: Path | None = None,
+        files: Mapping[str, bytes] = MappingProxyType({}),
     ) -> Session:
         """A new session for a scene.
 
@@ -56,7 +63,9 @@ class Store:
             text: the scene.
             name: its file name; only its last part is taken.
             origin: the file it was read from and may be saved to.
-            home: folder of the scene's own catalogue and mesh files.
+            home: folder of the scene's own catalogue and mesh files; one of the session's own if
+                not given.
+            files: such files to lay into that folder of its own, by safe path below it.
 
         Raises:
             FileError: it cannot be kept.
@@ -74,6 +83,10 @@ class Store:
             self.files(id).mkdir(mode=0o700, parents=True)
         except OSError as error:
             raise StoreError(f"cannot keep sessions in {self.folder}: {error.strerror}") from None
+        for path, data in files.items():
+            target = self.files(id) / path
+            target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            write_whole(target, data)
         self._file(id).write(record, after=0)
         return self.get(id)
 

@@ -276,7 +276,7 @@ class PathRule(Rule):
     def read(self, value: object, unit: Unit) -> str:
         """The path as written."""
         text = _written(value, PATH_EXPECTED)
-        problem = _path_problem(text)
+        problem = path_problem(text)
         if problem:
             raise ReadingError(text, problem, PATH_EXPECTED)
         return text
@@ -306,7 +306,7 @@ def inside(folder: Path, text: str) -> Path:
     Raises:
         ValueError: the path is absolute, climbs out with ``..``, or a link leads out of `folder`.
     """
-    problem = _path_problem(text)
+    problem = path_problem(text)
     if problem:
         raise ReadingError(text, problem, PATH_EXPECTED)
     try:
@@ -319,7 +319,7 @@ def inside(folder: Path, text: str) -> Path:
     return path
 
 
-def _path_problem(text: str) -> str:
+def path_problem(text: str) -> str:
     """Why `text` is no path below a folder; empty if it is one."""
     if not text.strip():
         return "an empty text is given here"

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from difflib import get_close_matches
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from rigmodel.catalog.store import Catalogue, builtin_catalogue, read_catalogue_file
-from rigmodel.errors import Fault, InputError
+from rigmodel.errors import Fault, InputError, shown
 from rigmodel.reading.faults import faults_from, path_text
 from rigmodel.reading.fields import inside
 from rigmodel.reading.source import Source, parse_source, read_source
@@ -97,15 +98,31 @@ def with_files(
     faults: list[Fault] = []
     for i, text in enumerate(names):
         try:
-            catalogue = catalogue.with_file(read_catalogue_file(inside(folder, text)))
+            path = inside(folder, text)
+            if not path.exists():
+                raise ValueError(f"there is no file {shown(text)} with the scene")
+            catalogue = catalogue.with_file(read_catalogue_file(path))
         except ValueError as error:
-            problem = Problem(("catalogue", i), str(error), "a file in the scene's own folder")
-            faults.append(told(problem))
+            expected = "a catalogue file in the scene's own folder"
+            hint = _like(folder, text)
+            faults.append(told(Problem(("catalogue", i), str(error), expected, hint)))
         except InputError as error:
-            faults += error.faults
+            there = str(path)
+            faults += [
+                replace(f, file=str(folder / text)) if f.file == there else f for f in error.faults
+            ]
     if faults:
         raise InputError(tuple(faults))
     return catalogue
+
+
+def _like(folder: Path, text: str) -> str:
+    """The catalogue-like file in a folder whose name is nearest to one that is not there."""
+    try:
+        names = [p.relative_to(folder).as_posix() for p in folder.glob("*.y*ml")]
+    except OSError:
+        return ""
+    return next(iter(get_close_matches(text, sorted(names), 1)), "")
 
 
 def scene_of(

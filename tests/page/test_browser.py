@@ -343,3 +343,32 @@ def test_weights_and_forces_follow_the_scene_while_their_fold_is_open(
     length.press("Enter")
     expect(rig).not_to_have_text(before, timeout=WAIT)
     expect(page.locator("#loads")).to_contain_text("toolbar.hangers is not given")
+
+
+def test_a_scene_is_opened_with_its_own_files_and_taken_away_with_them(
+    page: Page, address: str, tmp_path: Path
+) -> None:
+    scenes = Path(__file__).parents[2] / "scenes"
+    files = [scenes / "own-mesh-obstacle.yaml", scenes / "own-mesh-obstacle.obj"]
+    page.goto(address)
+    page.set_input_files("#file", [files[0]])
+    page.click("#open-file")
+    expect(page.locator("#faults")).to_contain_text("own-mesh-obstacle.obj", timeout=WAIT)
+    page.goto(address)
+    page.set_input_files("#file", files)
+    page.click("#open-file")
+    page.wait_for_selector("#stage[data-state=drawn]")
+    page.locator("#downloads > summary").click()
+    with page.expect_download() as taken:
+        page.get_by_role("link", name="Scene with its own files").click()
+    path = tmp_path / taken.value.suggested_filename
+    taken.value.save_as(path)
+    assert path.suffix == ".zip"
+    page.goto(address)
+    page.set_input_files("#file", [path])
+    page.click("#open-file")
+    page.wait_for_selector("#stage[data-state=drawn]")
+    page.goto(address)
+    page.set_input_files("#file", {"name": "a.zip", "mimeType": "", "buffer": b"PK\x03\x04 no"})
+    page.click("#open-file")
+    expect(page.locator("#wrong")).to_contain_text("archive is damaged")

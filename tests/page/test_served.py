@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import http.client
 import json
 import threading
@@ -16,7 +17,7 @@ import pytest
 import uvicorn
 
 from rigmodel.errors import InputError
-from rigmodel.page.app import page_app
+from rigmodel.page.app import MOST_OPENED, page_app
 from rigmodel.page.guard import is_loopback
 from rigmodel.page.serve import ServeError, scene_file_text, serve
 from rigmodel.page.start import demo_scenes, demo_text, form_text
@@ -35,6 +36,12 @@ toolbar: {tube: tube-2x1-4, length: 72, height: 20}
 stations:
   - {use: blade-rigid, at: outside, depth: 1}
 """
+
+
+def one_file(name: str, text: str) -> dict[str, Any]:
+    """A file as the page sends it."""
+    data = base64.b64encode(text.encode()).decode()
+    return {"kind": "files", "files": [{"name": name, "base64": data}]}
 
 
 @dataclass(frozen=True)
@@ -89,7 +96,7 @@ def guarded(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 @pytest.fixture(scope="module")
 def opened(served: Served) -> str:
-    code, _, data = served.ask("POST", "/open", {"kind": "file", "name": "s.yml", "text": SMALL})
+    code, _, data = served.ask("POST", "/open", one_file("s.yml", SMALL))
     assert code == 200
     return str(json.loads(data)["id"])
 
@@ -169,13 +176,19 @@ def test_paths_that_lead_elsewhere_find_nothing(served: Served, opened: str, pat
 
 
 def test_too_much_is_refused(served: Served) -> None:
-    for text in ("x" * (MAX_BYTES + 1), "x" * (4 * MAX_BYTES)):
-        code, _, data = served.ask("POST", "/open", {"kind": "file", "name": "x", "text": text})
-        assert code == 400
-        assert b"1 MiB" in data
+    code, _, data = served.ask("POST", "/open", one_file("x.yaml", "x" * (MAX_BYTES + 1)))
+    assert code == 422
+    assert b"1 MiB" in data
+    code, _, data = served.ask("POST", "/open", b"x" * (MOST_OPENED + 1))
+    assert code == 400
+    assert b"too big" in data
 
 
-@pytest.mark.parametrize("body", [b"", b"[]", b"{", b'"x"', b"[" * 5000, b'{"kind": "ftp"}'])
+@pytest.mark.parametrize("body", [b"", b"[]", b"{", b'"x"', b"[" * 5000, b'{"kind": "ftp"}',
+                                  b'{"kind": "files", "files": [1]}',
+                                  b'{"kind": "files", "files": [{"name": "a.yaml"}, 2]}',
+                                  b'{"kind": "files", "files": [{"name": "a", "base64": "?"}]}',
+                                  b'{"kind": "files", "files": "a.yaml"}'])  # fmt: skip
 def test_what_is_no_request_is_refused(served: Served, body: bytes) -> None:
     assert served.ask("POST", "/open", body)[0] == 400
 
@@ -208,7 +221,7 @@ def test_a_conflict_is_told_with_the_newest_state(served: Served, opened: str) -
 
 def test_a_broken_scene_opens_with_its_line_marked(served: Served) -> None:
     text = SMALL.replace("height: 20", "height: tall")
-    _, _, data = served.ask("POST", "/open", {"kind": "file", "name": "b.yaml", "text": text})
+    _, _, data = served.ask("POST", "/open", one_file("b.yaml", text))
     found = state(served, json.loads(data)["id"])
     with pytest.raises(InputError) as caught:
         scene_from_text(text, "b.yaml")
@@ -239,7 +252,7 @@ def test_files_are_taken_away(served: Served, opened: str, what: str, begins: by
 
 
 def test_the_scene_is_taken_away_as_it_was_written(served: Served) -> None:
-    _, _, data = served.ask("POST", "/open", {"kind": "file", "name": "t.yaml", "text": SMALL})
+    _, _, data = served.ask("POST", "/open", one_file("t.yaml", SMALL))
     assert served.ask("GET", f"/s/{json.loads(data)['id']}/scene.yaml")[2] == SMALL.encode()
 
 

@@ -36,6 +36,16 @@ async function open(asked) {
   else wrong.scrollIntoView({ block: "nearest" });
 }
 
+async function sent(file) {
+  const address = await new Promise((done, failed) => {
+    const reader = new FileReader();
+    reader.onload = () => done(reader.result);
+    reader.onerror = () => failed(reader.error);
+    reader.readAsDataURL(file);
+  });
+  return { name: file.name, base64: address.slice(address.indexOf(",") + 1) };
+}
+
 function beginPage() {
   const list = byId("recent-list");
   for (const { id, title } of recent()) {
@@ -49,10 +59,11 @@ function beginPage() {
   byId("begin-recent").hidden = list.children.length === 0;
   byId("open-demo").addEventListener("click", () => open({ kind: "demo", name: byId("demo").value }));
   byId("open-file").addEventListener("click", async () => {
-    const [file] = byId("file").files;
-    if (!file) byId("wrong").textContent = "Choose a file first.";
-    else if (file.size > 1024 * 1024) byId("wrong").textContent = "The file is too big; the limit is 1 MiB.";
-    else open({ kind: "file", name: file.name, text: await file.text() });
+    const files = [...byId("file").files];
+    const size = files.reduce((sum, file) => sum + file.size, 0);
+    if (!files.length) byId("wrong").textContent = "Choose a file first.";
+    else if (size > 32 * 1024 * 1024) byId("wrong").textContent = "This is too big; the limit is 32 MiB.";
+    else open({ kind: "files", files: await Promise.all(files.map(sent)) });
   });
   byId("open-form").addEventListener("click", () => {
     const values = {};
