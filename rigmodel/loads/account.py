@@ -29,7 +29,7 @@ from rigmodel.loads.shank import HeldShank, held_shanks
 from rigmodel.loads.spring import DownForce, arm_entry, down_forces, known
 
 LIFT_STEPS = 20
-_STEPS = 401  # places along the bar, besides those where something acts
+_STEPS = 201  # places along the bar, besides those where something acts
 
 
 @dataclass(frozen=True, eq=False)
