@@ -142,14 +142,14 @@ def account(assembly: Assembly, bar: BarResult | None = None) -> Account:
     no_draft, no_bar, no_clamp = draft.missing(assembly), missing(assembly), joint.missing(assembly)
     solved = bar if bar is not None or no_bar else solve_bar(assembly)
     lift = lift_loads(assembly, [step / LIFT_STEPS for step in range(LIFT_STEPS + 1)])
-    balances = _balances(assembly)
+    poses = balances(assembly)
     return Account(
         parts,
         MappingProxyType(stations),
         parts["bar"].mass_kg,
-        balances,
+        poses,
         lift or (),
-        _axles(assembly, balances[-1]),
+        _axles(assembly, poses[-1]),
         MappingProxyType({}) if no_draft else draft.drafts(assembly),
         None if no_draft else draft.pull(assembly),
         solved,
@@ -167,13 +167,15 @@ def balance(assembly: Assembly, pose: Pose = WORK) -> Balance:
     return _balance(pose, rig_mass(assembly, pose))
 
 
-def _balances(assembly: Assembly) -> tuple[Balance, ...]:
+def balances(assembly: Assembly) -> tuple[Balance, ...]:
+    """The rig at work, and lifted lowest, halfway and highest with its arms down."""
     lifted = lifted_rigs(assembly, (0.0, 0.5, 1.0))
     return balance(assembly), *(_balance(pose, body) for pose, body, _ in lifted)
 
 
 def _balance(pose: Pose, body: MassProperties) -> Balance:
-    return Balance(pose.name, body.mass_kg, np.asarray(body.centroid_mm, dtype=np.float64))
+    name = "at work" if pose is WORK else pose.name
+    return Balance(name, body.mass_kg, np.asarray(body.centroid_mm, dtype=np.float64))
 
 
 def _axles(assembly: Assembly, lifted: Balance) -> AxleLoads | None:

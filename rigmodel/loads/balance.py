@@ -20,7 +20,8 @@ def lifted_pose(assembly: Assembly, share: float) -> Pose:
     joints = assembly.mechanism.joints.values()
     values = {j.name: j.low for j in joints if j.kind is JointKind.FLOAT}
     values |= {j.name: j.low + share * (j.high - j.low) for j in joints if j.kind is JointKind.LIFT}
-    return Pose(f"lifted {share:.0%}, arms down", MappingProxyType(values))
+    place = {0.0: "lowest", 1.0: "highest"}.get(share, f"at {100 * share:.0f} %")
+    return Pose(f"lift {place}, arms down", MappingProxyType(values))
 
 
 def part_masses(assembly: Assembly, pose: Pose = WORK) -> Mapping[str, MassProperties]:
