@@ -80,11 +80,10 @@ def combine(bodies: Iterable[MassProperties]) -> MassProperties:
     centroids = np.array([body.centroid_mm for body in listed])
     total = float(masses.sum())
     centre = masses @ centroids / total if total != 0.0 else centroids.mean(axis=0)
-    inertia = np.zeros((3, 3))
-    for body, arm in zip(listed, centroids - centre, strict=True):
-        steiner = float(arm @ arm) * np.eye(3) - np.outer(arm, arm)
-        inertia += body.inertia_kg_mm2 + body.mass_kg * steiner
-    return MassProperties(total, centre, inertia)
+    arms = centroids - centre
+    spread = (masses[:, None] * arms).T @ arms
+    inertia = np.sum([body.inertia_kg_mm2 for body in listed], axis=0)
+    return MassProperties(total, centre, inertia + np.trace(spread) * np.eye(3) - spread)
 
 
 def box_mass(mass_kg: float, edges: FloatArray) -> MassProperties:

@@ -162,6 +162,10 @@ class Solid:
 
     def mass_properties(self) -> MassProperties:
         """Mass, centroid and inertia of the whole body."""
+        return self._whole
+
+    @cached_property
+    def _whole(self) -> MassProperties:
         return self.mass or combine(piece.mass_properties() for piece in self.pieces)
 
     @property

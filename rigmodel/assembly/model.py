@@ -201,6 +201,16 @@ class Mechanism:
             worlds[i] = world
         return worlds
 
+    def frame_pose(self, frame: int, pose: Pose = WORK) -> np.ndarray:
+        """World transform (4, 4) of one frame in a pose, by way of its chain alone."""
+        world = np.eye(4)
+        for link in (self.frames[i] for i in self.chain(frame)):
+            world = world @ link.placement
+            if link.joint is not None:
+                value = pose.values.get(link.joint.name, link.joint.value)
+                world = world @ link.joint.motion(value)
+        return world
+
     def chain(self, frame: int) -> tuple[int, ...]:
         """Indices of the frames from the world down to `frame`, both included."""
         links: list[int] = []

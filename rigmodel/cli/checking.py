@@ -29,7 +29,9 @@ if TYPE_CHECKING:
 def check_parser(parser: argparse.ArgumentParser) -> None:
     """Arguments of `rigmodel check`."""
     scene_argument(parser)
-    parser.add_argument("--json", action="store_true", help="print the findings as JSON")
+    parser.add_argument(
+        "--json", action="store_true", help="print findings, weights and forces as JSON"
+    )
     parser.add_argument(
         "--bolted", action="store_true", help="also list the pairs that touch by design"
     )
@@ -46,9 +48,12 @@ def _checked(options: argparse.Namespace) -> int:
 
     assembly, findings = checked(options, Progress())
     if options.json:
+        from rigmodel.loads.account import account  # noqa: PLC0415
         from rigmodel.report.as_json import findings_json  # noqa: PLC0415
+        from rigmodel.report.loads_json import loads_object  # noqa: PLC0415
 
-        sys.stdout.write(findings_json(findings))
+        loads = loads_object(assembly, account(assembly))
+        sys.stdout.write(findings_json(findings, loads))
     else:
         from rigmodel.report.terminal import bolted_text, findings_text  # noqa: PLC0415
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from meshes_generic.mass import MassProperties, combine
 from meshes_generic.transform import FloatArray
-from rigmodel.assembly.model import JointKind
+from rigmodel.assembly.model import WORK, Pose
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import draft, joint
 from rigmodel.loads.balance import (
@@ -18,7 +18,7 @@ from rigmodel.loads.balance import (
     LiftLoad,
     axle_loads,
     lift_loads,
-    lifted_pose,
+    lifted_rigs,
     part_masses,
     rig_mass,
 )
@@ -28,7 +28,8 @@ from rigmodel.loads.joint import HeldClamp
 from rigmodel.loads.shank import HeldShank, held_shanks
 from rigmodel.loads.spring import DownForce, arm_entry, down_forces, known
 
-_STEPS = 401  # places along the bar, besides those where something acts
+LIFT_STEPS = 20
+_STEPS = 201  # places along the bar, besides those where something acts
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +46,23 @@ class Balance:
     pose: str
     mass_kg: float
     centre_mm: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class HangerForce:
+    """What a hanger does to the bar, in the bar's own axes; the hanger bears the opposite.
+
+    Attributes:
+        at_mm: its place, left of the bar's centre.
+        up_n: force upwards.
+        ahead_n: force forwards.
+        torque_nm: torque about the bar's axis; positive turns its front down.
+    """
+
+    at_mm: float
+    up_n: float
+    ahead_n: float
+    torque_nm: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,13 +94,14 @@ class Account:
         parts: mass, centroid and inertia of every part at work, world axes.
         stations: the same of every station.
         bar_kg: mass of the bar itself.
-        balances: the rig at work and lifted from lowest to highest.
-        lift: load of the lift from lowest to highest.
+        balances: the rig at work, and lifted lowest, halfway and highest.
+        lift: load of the lift from lowest to highest, in `LIFT_STEPS` even steps.
         axles: axle loads fully lifted, the rig on.
         drafts: pull on every tool, by part.
         pull: the whole rig's.
         bar: the bar, solved.
         along: what it does along its length.
+        hangers: what holds it, from left to right.
         shanks: every shank in a holder.
         springs: down-force over the float of every tool on an arm, by part.
         clamps: what every clamp holds.
@@ -99,6 +118,7 @@ class Account:
     pull: Pull | None
     bar: BarResult | None
     along: AlongBar | None
+    hangers: tuple[HangerForce, ...]
     shanks: tuple[HeldShank, ...]
     springs: Mapping[str, tuple[DownForce, ...]]
     clamps: tuple[HeldClamp, ...]
@@ -121,18 +141,20 @@ def account(assembly: Assembly, bar: BarResult | None = None) -> Account:
     stations = {s.name: combine(parts[name] for name in s.parts) for s in assembly.stations}
     no_draft, no_bar, no_clamp = draft.missing(assembly), missing(assembly), joint.missing(assembly)
     solved = bar if bar is not None or no_bar else solve_bar(assembly)
-    lift = lift_loads(assembly)
+    lift = lift_loads(assembly, [step / LIFT_STEPS for step in range(LIFT_STEPS + 1)])
+    poses = balances(assembly)
     return Account(
         parts,
         MappingProxyType(stations),
         parts["bar"].mass_kg,
-        _balances(assembly),
+        poses,
         lift or (),
-        _axles(assembly),
+        _axles(assembly, poses[-1]),
         MappingProxyType({}) if no_draft else draft.drafts(assembly),
         None if no_draft else draft.pull(assembly),
         solved,
         None if solved is None else _along(assembly, solved),
+        () if solved is None else _hangers(solved),
         held_shanks(assembly),
         MappingProxyType(_springs(assembly)),
         () if no_clamp else joint.held_clamps(assembly),
@@ -140,27 +162,29 @@ def account(assembly: Assembly, bar: BarResult | None = None) -> Account:
     )
 
 
-def _balances(assembly: Assembly) -> tuple[Balance, ...]:
-    found = [_balance("at work", rig_mass(assembly))]
-    if any(j.kind is JointKind.LIFT for j in assembly.mechanism.joints.values()):
-        for share in (0.0, 0.5, 1.0):
-            pose = lifted_pose(assembly, share)
-            found.append(_balance(pose.name, rig_mass(assembly, pose)))
-    return tuple(found)
+def balance(assembly: Assembly, pose: Pose = WORK) -> Balance:
+    """The rig as one body in any pose."""
+    return _balance(pose, rig_mass(assembly, pose))
 
 
-def _balance(pose: str, body: MassProperties) -> Balance:
-    return Balance(pose, body.mass_kg, np.asarray(body.centroid_mm, dtype=np.float64))
+def balances(assembly: Assembly) -> tuple[Balance, ...]:
+    """The rig at work, and lifted lowest, halfway and highest with its arms down."""
+    lifted = lifted_rigs(assembly, (0.0, 0.5, 1.0))
+    return balance(assembly), *(_balance(pose, body) for pose, body, _ in lifted)
 
 
-def _axles(assembly: Assembly) -> AxleLoads | None:
+def _balance(pose: Pose, body: MassProperties) -> Balance:
+    name = "at work" if pose is WORK else pose.name
+    return Balance(name, body.mass_kg, np.asarray(body.centroid_mm, dtype=np.float64))
+
+
+def _axles(assembly: Assembly, lifted: Balance) -> AxleLoads | None:
     tractor = assembly.scene.spec.tractor
     front, rear = tractor.front.load_kg, tractor.rear.load_kg
     if front is None or rear is None or assembly.scene.tractor.front is None:
         return None
-    rig = rig_mass(assembly, lifted_pose(assembly, 1.0))
     wheelbase = assembly.scene.tractor.wheelbase
-    return axle_loads(front, rear, wheelbase, rig.mass_kg, float(rig.centroid_mm[0]))
+    return axle_loads(front, rear, wheelbase, lifted.mass_kg, float(lifted.centre_mm[0]))
 
 
 def _springs(assembly: Assembly) -> dict[str, tuple[DownForce, ...]]:
@@ -189,6 +213,21 @@ def _unknown(assembly: Assembly, wanting: tuple[str, ...], no_lever: bool) -> tu
         told.append("down-force of the arms: their springs are not stated in the catalogue")
     told.append("forces of the soil sideways and up or down: not modelled")
     return tuple(dict.fromkeys(told))
+
+
+def _hangers(bar: BarResult) -> tuple[HangerForce, ...]:
+    """Reactions of the hangers; the solved bar holds them in rising order."""
+    found = (
+        HangerForce(at, up, ahead, torque / 1000.0)
+        for at, up, ahead, torque in zip(
+            bar.turned.hangers.tolist(),
+            bar.upright.reactions.tolist(),
+            bar.level.reactions.tolist(),
+            bar.turned.reactions.tolist(),
+            strict=True,
+        )
+    )
+    return tuple(reversed(tuple(found)))
 
 
 def _along(assembly: Assembly, result: BarResult) -> AlongBar:

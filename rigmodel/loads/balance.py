@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from meshes_generic.mass import MassProperties, combine
+from meshes_generic.transform import FloatArray, inverse
 from rigmodel.assembly.model import WORK, JointKind, Pose
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads.constants import GRAVITY
@@ -19,7 +20,8 @@ def lifted_pose(assembly: Assembly, share: float) -> Pose:
     joints = assembly.mechanism.joints.values()
     values = {j.name: j.low for j in joints if j.kind is JointKind.FLOAT}
     values |= {j.name: j.low + share * (j.high - j.low) for j in joints if j.kind is JointKind.LIFT}
-    return Pose(f"lifted {share:.0%}, arms down", MappingProxyType(values))
+    place = {0.0: "lowest", 1.0: "highest"}.get(share, f"at {100 * share:.0f} %")
+    return Pose(f"lift {place}, arms down", MappingProxyType(values))
 
 
 def part_masses(assembly: Assembly, pose: Pose = WORK) -> Mapping[str, MassProperties]:
@@ -43,25 +45,46 @@ def rig_mass(assembly: Assembly, pose: Pose = WORK) -> MassProperties:
     return combine(part_masses(assembly, pose).values())
 
 
+def lifted_rigs(
+    assembly: Assembly, shares: Sequence[float]
+) -> tuple[tuple[Pose, MassProperties, FloatArray], ...]:
+    """The rig at shares of the lift's range, arms on their down stops: one body the lift carries.
+
+    Returns:
+        For each share the pose, the rig in world axes and the bar's world transform (4, 4).
+    """
+    mechanism = assembly.mechanism
+    bar = mechanism.part("bar").frame
+    start = lifted_pose(assembly, 0.0)
+    body = rig_mass(assembly, start).moved(inverse(mechanism.frame_pose(bar, start)))
+    poses = [lifted_pose(assembly, share) for share in shares]
+    worlds = [mechanism.frame_pose(bar, pose) for pose in poses]
+    return tuple((p, body.moved(world), world) for p, world in zip(poses, worlds, strict=True))
+
+
 @dataclass(frozen=True, eq=False)
 class LiftLoad:
     """What the lift carries in one pose.
 
     Attributes:
         pose: name of the pose.
+        bar_mm: height of the bar's centre over the soil's zero.
         mass_kg: the rig's mass.
         moment_nm: its moment about the lift's pivot, N m; 0 for a parallel lift.
         at_bar_kg: mass that would load the lift as much if it hung at the bar's centre.
     """
 
     pose: str
+    bar_mm: float
     mass_kg: float
     moment_nm: float
     at_bar_kg: float
 
 
-def lift_loads(assembly: Assembly) -> tuple[LiftLoad, ...] | None:
-    """The lift's load at the lowest, middle and highest of its range.
+def lift_loads(
+    assembly: Assembly, shares: Sequence[float] = (0.0, 0.5, 1.0)
+) -> tuple[LiftLoad, ...] | None:
+    """The lift's load at shares of its range, from 0 (lowest) to 1 (highest).
 
     A parallel lift carries the rig's weight wherever it hangs. About a pivot, the load at the bar
     is the moment over the bar's own lever; both levers go as a sine of the lift's angle, so their
@@ -72,22 +95,21 @@ def lift_loads(assembly: Assembly) -> tuple[LiftLoad, ...] | None:
     """
     found = []
     levers = []
-    for share in (0.0, 0.5, 1.0):
-        pose = lifted_pose(assembly, share)
-        body = rig_mass(assembly, pose)
-        worlds = assembly.mechanism.frame_poses(pose)
-        names = {f.name: i for i, f in enumerate(assembly.mechanism.frames)}
+    mechanism = assembly.mechanism
+    lift = [frame.name for frame in mechanism.frames].index("lift")
+    for pose, body, bar in lifted_rigs(assembly, shares):
+        x, _, height = bar[:3, 3].tolist()
         if assembly.scene.tractor.lift.kind == "parallel":
-            found.append(LiftLoad(pose.name, body.mass_kg, 0.0, body.mass_kg))
+            found.append(LiftLoad(pose.name, height, body.mass_kg, 0.0, body.mass_kg))
             continue
-        pivot = float(worlds[names["lift"]][0, 3])
-        lever = float(worlds[names["bar"]][0, 3]) - pivot
-        arm = float(body.centroid_mm[0]) - pivot
+        pivot = float(mechanism.frame_pose(lift, pose)[0, 3])
+        lever, arm = x - pivot, float(body.centroid_mm[0]) - pivot
         levers.append(lever)
         if min(levers) < LEAST_LEVER and max(levers) > -LEAST_LEVER:
             return None
         moment = body.mass_kg * GRAVITY * abs(arm) / 1000.0
-        found.append(LiftLoad(pose.name, body.mass_kg, moment, body.mass_kg * arm / lever))
+        carried = body.mass_kg * arm / lever
+        found.append(LiftLoad(pose.name, height, body.mass_kg, moment, carried))
     return tuple(found)
 
 

@@ -1,8 +1,9 @@
-"""Masses, forces and moments as a person of either system reads them."""
+"""Masses, forces, moments and balance as a person of either system reads them."""
 
 from __future__ import annotations
 
-from rigmodel.units import Unit
+from meshes_generic.transform import FloatArray
+from rigmodel.units import Unit, format_setting
 
 KG_PER_LB = 0.45359237
 """The international pound (exact by definition, from memory)."""
@@ -27,6 +28,23 @@ def force(n: float, unit: Unit) -> str:
 def moment(nm: float, unit: Unit) -> str:
     """A moment, pound-force feet first where lengths are in inches or feet."""
     return _both(nm, "N m", NM_PER_LBF_FT, "lbf ft", unit)
+
+
+def balance_point(centre_mm: FloatArray, unit: Unit) -> str:
+    """Where a centre of gravity is, shape (3,): from rear axle, centre line and soil."""
+    x, y, z = (_whole(value, unit) for value in centre_mm.tolist())
+    along = f"{format_setting(abs(x), unit)} {'ahead of' if x >= 0.0 else 'behind'} the rear axle"
+    across = format_setting(abs(y), unit)
+    if across == format_setting(0.0, unit):
+        across = "on the centre line"
+    else:
+        across += f" {'left' if y > 0.0 else 'right'} of the centre line"
+    return f"{along}, {across}, {format_setting(z, unit)} over the soil"
+
+
+def _whole(mm: float, unit: Unit) -> float:
+    """A length no finer than a balance is known: whole millimetres, or as inches are written."""
+    return mm if unit in (Unit.IN, Unit.FT) else round(mm) + 0.0
 
 
 def _both(value: float, name: str, size: float, other: str, unit: Unit) -> str:

@@ -31,7 +31,7 @@ class Output:
 def _report(made: Made) -> bytes:
     from rigmodel.report.html import html_report  # noqa: PLC0415
 
-    return html_report(made.assembly, made.findings, __version__).encode()
+    return html_report(made.assembly, made.findings, __version__, made.account).encode()
 
 
 def _findings_text(made: Made) -> bytes:
@@ -42,8 +42,10 @@ def _findings_text(made: Made) -> bytes:
 
 def _findings_json(made: Made) -> bytes:
     from rigmodel.report.as_json import findings_json  # noqa: PLC0415
+    from rigmodel.report.loads_json import loads_object  # noqa: PLC0415
 
-    return findings_json(made.findings).encode()
+    loads = loads_object(made.assembly, made.account)
+    return findings_json(made.findings, loads).encode()
 
 
 def _drawings(form: str) -> Callable[[Made], bytes]:

@@ -11,6 +11,7 @@ from rigmodel.clearance.finding import Findings
 
 if TYPE_CHECKING:  # each output imports what it needs when it is made
     from rigmodel.drawing.sheet import Sheet
+    from rigmodel.loads.account import Account
     from rigmodel.shop.listing import ShopList
 
 SheetPicture = tuple[bytes, str]  # a PNG and an empty text, or no bytes and why there is none
@@ -41,6 +42,13 @@ class Made:
         from rigmodel.drawing.draw import drawings  # noqa: PLC0415
 
         return drawings(self.assembly)
+
+    @cached_property
+    def account(self) -> Account:
+        """Weights and forces."""
+        from rigmodel.loads.account import account  # noqa: PLC0415
+
+        return account(self.assembly)
 
     @cached_property
     def listing(self) -> ShopList:

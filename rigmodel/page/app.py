@@ -18,6 +18,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from rigmodel.errors import InputError, RigmodelError, sentence
+from rigmodel.loads.account import account
 from rigmodel.page import shell, start
 from rigmodel.page.actions import RequestError, act
 from rigmodel.page.downloads import download, offered
@@ -129,7 +130,8 @@ class _Pages:
         checked = (await self._session(request)).checked
         if checked is None:
             return PlainTextResponse("correct the scene's text first", 409)
-        return HTMLResponse(await run_in_threadpool(loads_section, checked.assembly))
+        rig = checked.assembly
+        return HTMLResponse(await run_in_threadpool(lambda: loads_section(rig, account(rig))))
 
     async def news(self, request: Request) -> Response:
         """Answers when the session is no longer as the asker knows it, or after a while."""

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import json
-import math
+from collections.abc import Mapping
 from typing import Any
 
 from rigmodel.clearance.finding import Change, Finding, Findings, Remedy
 from rigmodel.report.cautions import CAUTIONS
+from rigmodel.report.numbers import number
 
-DIGITS = 6
 
+def findings_json(findings: Findings, loads: Mapping[str, Any] | None = None) -> str:
+    """The findings as JSON text with a trailing newline.
 
-def findings_json(findings: Findings) -> str:
-    """The findings as JSON text with a trailing newline."""
-    return json.dumps(findings_object(findings), indent=2, ensure_ascii=False) + "\n"
+    Args:
+        findings: what `check` returned.
+        loads: what `loads_object` returned, to stand beside them.
+    """
+    told = findings_object(findings)
+    if loads is not None:
+        told["loads"] = loads
+    return json.dumps(told, indent=2, ensure_ascii=False) + "\n"
 
 
 def findings_object(findings: Findings) -> dict[str, Any]:
@@ -34,13 +41,13 @@ def _finding(finding: Finding) -> dict[str, Any]:
     return {
         "check": finding.check,
         "verdict": finding.verdict.value,
-        "value": _number(finding.value),
-        "limit": _number(finding.limit),
+        "value": number(finding.value),
+        "limit": number(finding.limit),
         "unit": finding.unit,
-        "error_bound": _number(finding.error_bound),
+        "error_bound": number(finding.error_bound),
         "parts": list(finding.parts),
-        "at": [[_number(c) for c in point] for point in finding.at],
-        "pose": {name: _number(value) for name, value in finding.pose.items()},
+        "at": [[number(c) for c in point] for point in finding.at],
+        "pose": {name: number(value) for name, value in finding.pose.items()},
         "pose_name": finding.pose_name,
         "message": finding.message,
         "limit_source": finding.source,
@@ -69,11 +76,4 @@ def _change(change: Change) -> dict[str, Any]:
 def _plain(value: object) -> Any:
     if isinstance(value, tuple | list):
         return [_plain(item) for item in value]
-    return _number(value) if isinstance(value, float) else value
-
-
-def _number(value: float | None) -> float | None:
-    """A finite number without noise in its last digits; -0 becomes 0."""
-    if value is None or not math.isfinite(value):
-        return None
-    return round(value, DIGITS) + 0.0
+    return number(value) if isinstance(value, float) else value

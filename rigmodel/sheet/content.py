@@ -30,6 +30,7 @@ from rigmodel.sheet.steps import (
     gap_steps,
     level_steps,
 )
+from rigmodel.sheet.weight import WEIGHT_CAUTION, weight_steps
 from rigmodel.sheet.words import counted, joined, printable, prints
 from rigmodel.shop.torque import BASIS
 from rigmodel.units import Unit
@@ -39,6 +40,7 @@ NO_ORDER = "No order of assembly is printed for a rig that fails its check."
 NO_LETTERS = "The PDF's fonts lack some letters of the scene's own words; the HTML sheet has them."
 _LONGEST_NOTES = 400
 _SPLIT, _NOT_GIVEN = ": tolerances.", " is not given, none is allowed for"
+_UNSAID = " is not given"
 _WORD = {
     Verdict.FAIL: "DO NOT BUILD",
     Verdict.NOT_CHECKED: "NOT DECIDED",
@@ -47,6 +49,7 @@ _WORD = {
 SHEET_CAUTIONS = (
     "Block the rig on stands that carry its weight; a jack or the lift alone is not enough. Chock "
     "the wheels. Nobody between rig and tractor while it moves.",
+    WEIGHT_CAUTION,
     "Anything changed after this sheet was printed needs a new check and a new sheet.",
 )
 
@@ -91,6 +94,7 @@ class Sheet:
         torque_note: where the torques come from.
         steps: assembly in order; empty for a rig that fails.
         level: how to level it.
+        weight: what it weighs and where it balances.
         gaps: pair gaps and how to change them; empty without pairs, or for a rig that fails.
         first_hour: what to re-tighten.
         blanks: what to measure and write down.
@@ -118,6 +122,7 @@ class Sheet:
     torque_note: str
     steps: tuple[Step, ...]
     level: tuple[Step, ...]
+    weight: tuple[Step, ...]
     gaps: tuple[Step, ...]
     first_hour: str
     blanks: tuple[Blank, ...]
@@ -156,6 +161,7 @@ def sheet_content(assembly: Assembly, findings: Findings) -> Sheet:
         BASIS,
         assembly_steps(facts, findings) if build else (),
         level_steps(facts),
+        weight_steps(facts),
         gap_steps(facts) if build else (),
         first_hour(facts),
         blanks(facts),
@@ -200,10 +206,13 @@ def _cut(text: str) -> str:
 
 
 def _not_checked(findings: Findings) -> tuple[str, ...]:
-    """What the check leaves open, each once; tolerances that are not given stand together."""
+    """What the check leaves open, each once; what is not given in the scene stands together."""
     reasons = list(dict.fromkeys(item.reason for item in findings.not_checked))
     without = [r.partition(_SPLIT)[0] for r in reasons if r.endswith(_NOT_GIVEN)]
-    others = [printable(r) for r in reasons if not r.endswith(_NOT_GIVEN)]
+    unsaid = dict.fromkeys(r.partition(": ")[0] for r in reasons if r.endswith(_UNSAID))
+    others = [printable(r) for r in reasons if not r.endswith((_NOT_GIVEN, _UNSAID))]
+    if unsaid:
+        others.insert(0, f"not checked, the scene says too little: {printable(joined([*unsaid]))}")
     if without:
         others.append(f"not given in the scene, so not allowed for: {printable(joined(without))}")
     return tuple(others)

@@ -68,6 +68,8 @@ def _lines(sheet: Sheet, picture: bytes, no_picture: str) -> Iterator[str]:
     yield _picture(picture, no_picture)
     yield "<h2>Blocks and level</h2>"
     yield from _points(sheet.level)
+    yield "<h2>Weight and balance</h2>"
+    yield from _points(sheet.weight)
     yield f"<h2>The bar from behind, {escape(sheet.drawing.length)} long</h2>"
     yield bar_svg(sheet.drawing)
     yield "<p>Grey: clamps. Open strips: what the tools work. ▲: rows.</p>"

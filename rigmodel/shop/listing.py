@@ -12,6 +12,7 @@ from rigmodel.shop.fasteners import FastenerLine, TorqueLine, fastener_list, tor
 from rigmodel.shop.marks import Mark, marks
 from rigmodel.shop.parts import PartsList, parts_list
 from rigmodel.shop.prices import Prices
+from rigmodel.shop.weights import Weights, rig_weights
 from rigmodel.units import LengthError, Unit, parse_length
 
 MAX_STOCK = 10
@@ -32,6 +33,7 @@ class ShopList:
         unit: unit the scene is written and answered in.
         bar_mm: length of the toolbar.
         parts: what to pick.
+        weights: what it weighs, and where it balances.
         fasteners: bolts and nuts.
         torque: torques by grade, for grades read off the bolts' heads.
         cuts: what to saw.
@@ -42,6 +44,7 @@ class ShopList:
     unit: Unit
     bar_mm: float
     parts: PartsList
+    weights: Weights
     fasteners: tuple[FastenerLine, ...]
     torque: tuple[TorqueLine, ...]
     cuts: CutList
@@ -68,6 +71,7 @@ def shop_list(
         assembly.scene.unit,
         assembly.scene.spec.toolbar.length,
         parts_list(assembly, prices),
+        rig_weights(assembly),
         fasteners,
         torque_table(fasteners),
         cut_list(assembly, stock_mm, kerf_mm),

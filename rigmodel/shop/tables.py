@@ -117,10 +117,12 @@ def units_of(unit: Unit) -> Units:
 
 
 def tables(listing: ShopList, cautions: Sequence[str] = ()) -> tuple[Table, ...]:
-    """All tables: parts, fasteners, cut list, marks, torque by grade, notes."""
+    """All tables: parts, weights, fasteners, cut list, marks, torque by grade, notes."""
     units = units_of(listing.unit)
     return (
         parts_table(listing, units),
+        _weights(listing, units),
+        _balance(listing, units),
         _fasteners(listing, units),
         _cuts(listing, units),
         _marks(listing, units),
@@ -170,6 +172,59 @@ def _part(line: PartLine, units: Units, priced: bool) -> Row:
     if line.price is None:
         return (*row, words.NO_PRICE, words.NO_PRICE)
     return (*row, line.price, line.total_price)
+
+
+def _weights(listing: ShopList, units: Units) -> Table:
+    weights = listing.weights
+    columns = (
+        Column("Station", 25),
+        Column(f"Mass ({units.mass})", 11, "0.00"),
+        Column(
+            f"Balances from the bar ({units.on_tape}), ahead +",
+            16,
+            units.sided("ahead", "behind", "under"),
+        ),
+        Column(
+            f"From the tractor's centre ({units.on_tape}), left +",
+            16,
+            units.sided("left", "right", "centre"),
+        ),
+    )
+    rows: list[Row] = [
+        (
+            one.station,
+            units.kg(one.mass_kg),
+            units.taped(one.ahead_mm),
+            units.taped(one.left_mm),
+        )
+        for one in weights.stations
+    ]
+    rows.append(("Toolbar alone", units.kg(weights.bar_kg), None, None))
+    rows.append(("Whole rig", units.kg(weights.total_kg), None, None))
+    return Table("Weights", columns, tuple(rows), total=True)
+
+
+def _balance(listing: ShopList, units: Units) -> Table:
+    columns = (
+        Column("Pose", 25),
+        Column(f"Mass ({units.mass})", 11, "0.00"),
+        Column(
+            f"From the rear axle ({units.on_tape}), ahead +",
+            16,
+            units.sided("ahead", "behind", "over it"),
+        ),
+        Column(
+            f"From the tractor's centre ({units.on_tape}), left +",
+            16,
+            units.sided("left", "right", "centre"),
+        ),
+        Column(f"Over the soil ({units.on_tape})", 13, units.tape),
+    )
+    rows = [
+        (one.pose, units.kg(one.mass_kg), *(units.taped(value) for value in one.centre_mm.tolist()))
+        for one in listing.weights.balances
+    ]
+    return Table("Balance", columns, tuple(rows))
 
 
 def _fasteners(listing: ShopList, units: Units) -> Table:

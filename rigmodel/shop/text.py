@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from rigmodel.loads.words import balance_point
 from rigmodel.shop import words
 from rigmodel.shop.cuts import SectionCuts
 from rigmodel.shop.fasteners import FastenerLine
@@ -23,6 +24,7 @@ def list_text(listing: ShopList, width: int = 100, cautions: Sequence[str] = ())
     lines: list[str] = [listing.name, "=" * min(len(listing.name), width), ""]
     for heading, body in (
         ("Parts", _parts(listing, width)),
+        ("Weights and balance", _weights(listing, width)),
         ("Fasteners", _fasteners(listing, width)),
         ("Torque by the grade on the bolt's head", _torque(listing)),
         ("Cut list", _cuts(listing, width)),
@@ -61,6 +63,19 @@ def _parts(listing: ShopList, width: int) -> Iterator[str]:
         missing = listing.parts.without_price
         told = f" (incomplete: no price for {', '.join(missing)})" if missing else ""
         yield from _wrapped(f"  Total price: {listing.parts.total_price:.2f}{told}", width, 4)
+
+
+def _weights(listing: ShopList, width: int) -> Iterator[str]:
+    unit, weights = listing.unit, listing.weights
+    units = units_of(unit)
+    named = [(f"{w.station}:", w.mass_kg) for w in weights.stations]
+    named += [("toolbar alone:", weights.bar_kg), ("whole rig:", weights.total_kg)]
+    wide = max(len(name) for name, _ in named)
+    for name, kg in named:
+        yield f"  {name:<{wide}} {units.kg(kg):>8.1f} {units.mass}"
+    yield "  Centre of gravity of the whole rig:"
+    for one in weights.balances:
+        yield from _wrapped(f"    {one.pose}: {balance_point(one.centre_mm, unit)}", width, 6)
 
 
 def _fasteners(listing: ShopList, width: int) -> Iterator[str]:

@@ -14,8 +14,9 @@ from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import words
 from rigmodel.loads.account import Account, account
-from rigmodel.loads.bar import bar_section
-from rigmodel.loads.constants import STEEL_E_MPA
+from rigmodel.loads.balance import lifted_pose, lifted_rigs, rig_mass
+from rigmodel.loads.bar import bar_section, pulls, weights
+from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
 from rigmodel.loads.trace import trace
 from rigmodel.spec.load import load_scene
 from rigmodel.units import Unit
@@ -154,3 +155,36 @@ def test_a_mass_is_told_in_both_systems_where_inches_are_read(
     value: float, unit: Unit, told: str
 ) -> None:
     assert words.mass(value, unit) == told
+
+
+def test_one_frame_s_pose_is_that_of_all_frames(bare: Assembly) -> None:
+    mechanism, pose = bare.mechanism, lifted_pose(bare, 0.7)
+    worlds = mechanism.frame_poses(pose)
+    for index in range(len(mechanism.frames)):
+        assert mechanism.frame_pose(index, pose) == pytest.approx(worlds[index], abs=1e-9)
+
+
+@pytest.mark.parametrize("name", ["thin-bar-sags", "three-rows-belly", "two-wide-rows-paths-rear"])
+def test_the_lifted_rig_is_one_body_on_the_lift(name: str) -> None:
+    """Carried as one body it balances where the sum of all its parts in that pose does."""
+    rig = assemble(load_scene(SCENES / f"{name}.yaml"))
+    for share, (pose, body, _) in zip(
+        (0.0, 0.3, 1.0), lifted_rigs(rig, (0.0, 0.3, 1.0)), strict=True
+    ):
+        whole = rig_mass(rig, lifted_pose(rig, share))
+        assert pose.name == lifted_pose(rig, share).name
+        assert body.centroid_mm == pytest.approx(whole.centroid_mm, abs=1e-6)
+        assert body.inertia_kg_mm2 == pytest.approx(whole.inertia_kg_mm2, rel=1e-9, abs=1e-3)
+
+
+def test_hangers_and_loads_balance(loaded: Assembly, found: Account) -> None:
+    """Statics of the free body: forces up and ahead, and torques about the bar, sum to nothing."""
+    assert found.bar is not None
+    weight = -GRAVITY * found.rig_kg  # the bar stands level in this scene
+    assert sum(h.up_n for h in found.hangers) == pytest.approx(-weight, rel=1e-9)
+    drawn = sum(d.high_n for d in found.drafts.values())
+    assert sum(h.ahead_n for h in found.hangers) == pytest.approx(drawn, rel=1e-9)
+    twisting = sum(float(f.moment_nmm[1]) for f in (*weights(loaded), *pulls(loaded))) / 1000.0
+    assert sum(h.torque_nm for h in found.hangers) == pytest.approx(-twisting, rel=1e-9)
+    places = [h.at_mm for h in found.hangers]
+    assert places == sorted(loaded.scene.spec.toolbar.hangers or (), reverse=True)

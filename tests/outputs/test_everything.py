@@ -23,12 +23,14 @@ from rigmodel.cli import main
 from rigmodel.drawing.draw import drawings
 from rigmodel.errors import InputError
 from rigmodel.files import FileError
+from rigmodel.loads.account import account
 from rigmodel.outputs import everything as everything_module
 from rigmodel.outputs import pictures as pictures_module
 from rigmodel.outputs.everything import write_everything
 from rigmodel.outputs.kinds import OUTPUTS, drawing_pages
 from rigmodel.outputs.made import Made
 from rigmodel.report.as_json import findings_json
+from rigmodel.report.loads_json import loads_object
 from rigmodel.view.describe import describe
 from rigmodel.view.options import PictureError, PictureOptions, View
 from rigmodel.view.render import png_of
@@ -86,7 +88,8 @@ def test_each_file_reads_in_a_library_of_its_kind(run: Any) -> None:
     assert zipfile.ZipFile(file(".3mf")).testzip() is None
     assert trimesh.load(file(".glb")).graph.nodes
     told = json.loads(file("-findings.json").read_text("utf-8"))
-    assert told == json.loads(findings_json(run.findings))
+    loads = loads_object(run.assembly, account(run.assembly))
+    assert told == json.loads(findings_json(run.findings, loads))
     assert "Verdict: FAIL" in file("-findings.txt").read_text("utf-8")
     assert "DO NOT BUILD" in file("-sheet.html").read_text("utf-8")
     assert file(".html").read_text("utf-8").startswith("<!doctype html>")

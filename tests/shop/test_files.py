@@ -21,7 +21,7 @@ from rigmodel.shop.tables import Column, Table, tables
 from rigmodel.shop.text import list_text
 from rigmodel.units import Unit
 
-SHEETS = ["Parts", "Fasteners", "Cut list", "Marks", "Torque", "Notes"]
+SHEETS = ["Parts", "Weights", "Balance", "Fasteners", "Cut list", "Marks", "Torque", "Notes"]
 FORMULAS = ["=1+1", "+1", "-1", "@SUM(A1)", '=HYPERLINK("x")', "\t=1", "-cmd|' /C calc'!A1"]
 
 

@@ -6,16 +6,15 @@ from collections.abc import Iterator
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import words
-from rigmodel.loads.account import Account, account
+from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.trace import trace
 from rigmodel.report.html.load_chart import load_chart
 from rigmodel.report.html.markup import Html, breakable, table, tag
 
 
-def loads_section(assembly: Assembly) -> Html:
+def loads_section(assembly: Assembly, found: Account) -> Html:
     """Tables and drawings of everything known, what is not known, and how each number was found."""
-    found = account(assembly)
     return tag("div", {"class": "weights"}, list(_parts(assembly, found)))
 
 

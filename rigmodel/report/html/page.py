@@ -10,6 +10,7 @@ from pathlib import Path
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Findings
+from rigmodel.loads.account import Account, account
 from rigmodel.report.cautions import CAUTIONS
 from rigmodel.report.html import colours
 from rigmodel.report.html.finding_list import counts
@@ -34,7 +35,9 @@ _UNITS = {
 }
 
 
-def html_report(assembly: Assembly, findings: Findings, version: str) -> str:
+def html_report(
+    assembly: Assembly, findings: Findings, version: str, found: Account | None = None
+) -> str:
     """The report as one HTML file that needs nothing else, and no network, to open.
 
     The page forbids itself every request; only its own script and style, known by their hashes,
@@ -44,7 +47,9 @@ def html_report(assembly: Assembly, findings: Findings, version: str) -> str:
         assembly: what `assemble` returned.
         findings: what `check` found in it.
         version: version of the program, to be told in the page.
+        found: its account of weights and forces where that is known; worked out if left out.
     """
+    loads = account(assembly) if found is None else found
     style, script = page_style(), page_script()
     head = tag(
         "head",
@@ -62,7 +67,7 @@ def html_report(assembly: Assembly, findings: Findings, version: str) -> str:
         None,
         tag("a", {"class": "skip", "href": "#findings"}, "Skip to the findings"),
         _header(assembly, findings, version),
-        tag("main", None, *_sections(assembly, findings, version)),
+        tag("main", None, *_sections(assembly, findings, version, loads)),
         tag(
             "script",
             {"type": "application/json", "id": "model-data"},
@@ -117,14 +122,16 @@ def _header(assembly: Assembly, findings: Findings, version: str) -> Html:
     )
 
 
-def _sections(assembly: Assembly, findings: Findings, version: str) -> tuple[Html, ...]:
+def _sections(
+    assembly: Assembly, findings: Findings, version: str, loads: Account
+) -> tuple[Html, ...]:
     return (
         _section("view", "3D view and findings", bench(assembly, findings)),
         _section("margins", "Room left to each limit", margins_chart(assembly, findings)),
         _section("coverage", "Coverage across the bed", coverage_chart(assembly)),
         _section("marks", "Marks on the bar", marks_table(assembly)),
         _section("settings", "Settings", adjustments_table(assembly)),
-        _section("loads", "Weights and forces", loads_section(assembly)),
+        _section("loads", "Weights and forces", loads_section(assembly, loads)),
         _section("parts", "Parts", parts_table(assembly)),
         _section("not-checked", "What was not checked", _not_checked(findings)),
         _section("cautions", "Cautions", _list(CAUTIONS)),

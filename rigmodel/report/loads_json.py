@@ -1,0 +1,185 @@
+"""Weights and forces as plain values ready for JSON; mm, kg, N, N m, MPa, degrees."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+
+from meshes_generic.mass import MassProperties
+from rigmodel.assembly.rig import Assembly
+from rigmodel.loads.account import Account, AlongBar
+from rigmodel.loads.constants import ENGINEER
+from rigmodel.loads.trace import trace
+from rigmodel.report.numbers import number
+
+_EVERY = 10  # of the places along the bar that are told, besides those where a curve jumps
+_UNITS = {
+    "length": "mm",
+    "mass": "kg",
+    "force": "N",
+    "moment": "N m",
+    "stress": "MPa",
+    "angle": "deg",
+    "power": "kW",
+}
+
+
+def loads_object(assembly: Assembly, found: Account) -> dict[str, Any]:
+    """The account as plain values. What is not known is null or empty, and told in `unknown`.
+
+    Places are world axes: ahead of the rear axle, left of the tractor's centre, over the soil's
+    zero; along the bar they are left of its centre.
+    """
+    return {
+        "units": _UNITS,
+        "rig": {"mass": number(found.rig_kg), "bar": number(found.bar_kg)},
+        "parts": _bodies(found.parts),
+        "stations": _bodies(found.stations),
+        "balance": [
+            {"pose": one.pose, "centre": _numbers(one.centre_mm)} for one in found.balances
+        ],
+        "lift": _lift(assembly, found),
+        "axles": _axles(found),
+        "draft": _draft(found),
+        "bar": _bar(found),
+        "shanks": _shanks(found),
+        "down_force": {
+            part: [{"angle": number(f.angle), "force": number(f.force_n)} for f in forces]
+            for part, forces in found.springs.items()
+        },
+        "clamps": [
+            {
+                "part": clamp.part,
+                "station": clamp.station,
+                "moment": number(clamp.moment_nm),
+                "held_by_friction": number(clamp.holds_nm),
+                "clamp_load_of_a_leg": number(clamp.preload_n),
+            }
+            for clamp in found.clamps
+        ],
+        "unknown": list(found.unknown),
+        "trace": [vars(one) for one in trace(assembly, found)],
+        "caution": ENGINEER,
+    }
+
+
+def _numbers(values: Iterable[float]) -> list[float | None]:
+    return [number(float(value)) for value in values]
+
+
+def _bodies(bodies: Mapping[str, MassProperties]) -> dict[str, Any]:
+    return {
+        name: {"mass": number(body.mass_kg), "centre": _numbers(body.centroid_mm)}
+        for name, body in bodies.items()
+    }
+
+
+def _lift(assembly: Assembly, found: Account) -> dict[str, Any]:
+    return {
+        "capacity": number(assembly.scene.spec.tractor.lift.capacity_kg),
+        "loads": [
+            {
+                "pose": load.pose,
+                "bar_height": number(load.bar_mm),
+                "moment_about_pivot": number(load.moment_nm),
+                "mass_at_bar": number(load.at_bar_kg),
+            }
+            for load in found.lift
+        ],
+    }
+
+
+def _axles(found: Account) -> dict[str, Any] | None:
+    axles = found.axles
+    if axles is None:
+        return None
+    return {
+        "front": number(axles.front_kg),
+        "rear": number(axles.rear_kg),
+        "front_share": number(axles.front_share),
+    }
+
+
+def _draft(found: Account) -> dict[str, Any] | None:
+    pull = found.pull
+    if pull is None:
+        return None
+    return {
+        "low": number(pull.low_n),
+        "middle": number(pull.draft_n),
+        "high": number(pull.high_n),
+        "line_of_pull": number(pull.line_mm),
+        "yaw": number(pull.yaw_nm),
+        "power": number(pull.power_kw),
+        "side_draft": None,  # not modelled: told in `unknown`
+        "tools": {
+            part: {
+                "low": number(one.low_n),
+                "middle": number(one.middle_n),
+                "high": number(one.high_n),
+            }
+            for part, one in found.drafts.items()
+        },
+    }
+
+
+def _bar(found: Account) -> dict[str, Any] | None:
+    bar, along = found.bar, found.along
+    if bar is None or along is None:
+        return None
+    return {
+        "stress": number(bar.stress_mpa),
+        "stress_at": number(bar.at_mm),
+        "tools_rise": {part: number(rise) for part, rise in bar.dips_mm.items()},
+        "hangers": [
+            {
+                "at": number(hanger.at_mm),
+                "up": number(hanger.up_n),
+                "ahead": number(hanger.ahead_n),
+                "torque": number(hanger.torque_nm),
+            }
+            for hanger in found.hangers
+        ],
+        "along": _along(along),
+    }
+
+
+def _along(along: AlongBar) -> dict[str, Any]:
+    """The curves at even places and on both sides of every jump."""
+    curves = {
+        "shear_upright": along.shear_n[0],
+        "shear_level": along.shear_n[1],
+        "moment_upright": along.moment_nm[0],
+        "moment_level": along.moment_nm[1],
+        "torque": along.torque_nm,
+        "moved_up": along.moved_mm[0],
+        "moved_ahead": along.moved_mm[1],
+        "turned": along.turned_deg,
+    }
+    pairs = np.stack(list(curves.values())).reshape(len(curves), -1, 2)
+    kept = np.ptp(pairs, axis=2).max(axis=0) > 0.0
+    kept[::_EVERY] = kept[-1] = True
+    both = np.repeat(kept, 2)
+    return {
+        "at": _numbers(along.at_mm[both]),
+        **{name: _numbers(values[both]) for name, values in curves.items()},
+    }
+
+
+def _shanks(found: Account) -> list[dict[str, Any]]:
+    told = []
+    for shank in found.shanks:
+        draft = found.drafts.get(shank.tool)
+        told.append(
+            {
+                "shank": shank.name,
+                "tool": shank.tool,
+                "free_length": number(shank.free_mm),
+                "draft": None if draft is None else number(draft.high_n),
+                "stress": None if draft is None else number(shank.stress_mpa(draft.high_n)),
+                "yield": number(shank.yield_mpa),
+            }
+        )
+    return told

@@ -1,0 +1,52 @@
+"""What the rig weighs and where it balances, for whoever slings, jacks or blocks it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from meshes_generic.transform import FloatArray
+from rigmodel.loads import words
+from rigmodel.loads.balance import lifted_rigs, rig_mass
+from rigmodel.sheet.facts import Facts
+from rigmodel.sheet.steps import Step
+
+WEIGHT_CAUTION = (
+    "Lift the rig only with gear and stands rated well above the weight printed here, which leaves "
+    "out what is not drawn. Sling it so that it hangs level over its balance point: off it, a rig "
+    "tips. Nobody under it or beside it while it hangs."
+)
+
+
+def weight_steps(facts: Facts) -> tuple[Step, ...]:
+    """Mass of rig and bar, and the rig's centre of gravity from the bar, at work and lifted."""
+    assembly, unit = facts.assembly, facts.unit
+    rig, bar = rig_mass(assembly), assembly.mechanism.part("bar").solid.mass_properties()
+    ((_, lifted, bar_world),) = lifted_rigs(assembly, (1.0,))
+    place = assembly.work_frames[assembly.mechanism.part("bar").frame]
+    return (
+        Step(
+            "Weight",
+            f"whole rig {words.mass(rig.mass_kg, unit)}, "
+            f"bar alone {words.mass(bar.mass_kg, unit)}; "
+            "bolts, hangers, springs and soil on the tools come on top.",
+        ),
+        Step("Balances at work", f"{_from_bar(facts, rig.centroid_mm, place)}."),
+        Step(
+            "Balances fully lifted, arms hanging",
+            f"{_from_bar(facts, lifted.centroid_mm, bar_world)}.",
+        ),
+    )
+
+
+def _from_bar(facts: Facts, centre_mm: FloatArray, bar: FloatArray) -> str:
+    """A centre of gravity from the middle of the bar, world axes."""
+    x, y, z = np.asarray(centre_mm - bar[:3, 3]).tolist()
+    nothing = facts.tape(0.0)
+    told = f"{facts.tape(abs(x))} {'ahead of' if x >= 0.0 else 'behind'} the bar's middle line, "
+    across = facts.tape(abs(y))
+    told += (
+        "at its centre"
+        if across == nothing
+        else f"{across} {'LEFT' if y > 0.0 else 'RIGHT'} of its centre"
+    )
+    return f"{told}, {facts.tape(abs(z))} {'over' if z >= 0.0 else 'under'} it"
