@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
-from types import NoneType, UnionType
+from types import MappingProxyType, NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel
 
-from rigmodel.catalog.kinds import SquareTube
+from rigmodel.catalog.kinds import SquareTube, TrailingArm, walk
 from rigmodel.catalog.store import Catalogue
 from rigmodel.page.text_edit import Path, value_at
 from rigmodel.reading.faults import path_text
@@ -31,7 +31,34 @@ QUICK = (
     "tractor.rear.track",
     "tractor.front.track",
 )
-STATION = ("depth", "pair_gap", "keep_out", "rank", "shift", "at", "only", "sides", "hand", "face")
+_MORE = (
+    ("How the bar stands and hangs", ("toolbar.roll", "toolbar.pitch", "toolbar.hangers")),
+    (
+        "For weights and forces",
+        (
+            "soil.texture",
+            "soil.stone_n",
+            "tractor.speed_kmh",
+            "tractor.front.load_kg",
+            "tractor.rear.load_kg",
+            "tractor.lift.capacity_kg",
+            "toolbar.yield_mpa",
+            "toolbar.clamp_torque_nm",
+            "toolbar.clamp_grade",
+            "toolbar.clamp_nut_factor",
+            "toolbar.clamp_friction",
+        ),
+    ),
+    ("More about the rows", ("rows.band_height", "rows.next_pass")),
+)
+STATION = (
+    *("depth", "pair_gap", "keep_out", "rank", "shift", "at", "only", "sides", "hand", "face"),
+    *("draft_n", "spring_hole", "press_n"),
+)
+_OF_ARMS = frozenset(("spring_hole", "press_n"))
+_UNITS = MappingProxyType(  # what the end of a value's name says of its unit
+    {"n": "N", "kg": "kg", "kmh": "km/h", "mpa": "MPa", "nm": "N m"}
+)
 _SAME_MM = 1e-6
 _NOT_HERE = frozenset(("units",))
 
@@ -92,6 +119,8 @@ def more_controls(scene: Scene, text: str) -> tuple[tuple[str, tuple[Control, ..
 def _sections() -> Iterator[tuple[str, list[Path]]]:
     for section in SECTIONS:
         yield section.title, [steps(n) for n in section.names if n not in _NOT_HERE]
+    for title, names in _MORE:
+        yield title, [steps(n) for n in names]
     for title, part, kinds in (
         ("Limits of the checks", "limits", Limits.model_fields),
         ("What may be off", "tolerances", Tolerances.model_fields),
@@ -102,11 +131,19 @@ def _sections() -> Iterator[tuple[str, list[Path]]]:
 def station_controls(scene: Scene, text: str, index: int) -> tuple[Control, ...]:
     """What is set of one station."""
     wanted = [name for name in STATION if name != "pair_gap" or _has_gap(scene, index)]
+    if not _has_arm(scene, index):
+        wanted = [name for name in wanted if name not in _OF_ARMS]
     return tuple(control(("stations", index, name), scene, text) for name in wanted)
 
 
 def _has_gap(scene: Scene, index: int) -> bool:
     return scene.stations[index].unit.place == "pair-gap"
+
+
+def _has_arm(scene: Scene, index: int) -> bool:
+    parts = scene.catalogue.parts
+    nodes = walk(scene.stations[index].unit.tool)
+    return any(isinstance(parts.get(node.part), TrailingArm) for node in nodes)
 
 
 def _of(paths: Iterable[Path], shown: set[Path], scene: Scene, text: str) -> tuple[Control, ...]:
@@ -123,18 +160,22 @@ def control(path: Path, scene: Scene, text: str) -> Control:
     choices = _choices(path, field, scene)
     if choices:
         kind = "choice"
-    title = _title(path)
-    unit = {"length": scene.unit.value, "angle": "°"}.get(kind, "")
+    title, in_name = _title(path)
+    unit = {"length": scene.unit.value, "angle": "°"}.get(kind, in_name)
     written = _shown(value_at(text, path), kind, text, scene)
     return Control(path, title, field.what, kind, unit, written, _default(path, scene), choices)
 
 
-def _title(path: Path) -> str:
-    words = [str(s).replace("_", " ") for s in path if not isinstance(s, int)]
+def _title(path: Path) -> tuple[str, str]:
+    """A value's name for people, and the unit that its name in the scene ends with."""
+    names = [str(step) for step in path if not isinstance(step, int)]
     if path[0] in ("stations", "limits", "tolerances"):
-        words = words[1:]
-    title = " ".join(words)
-    return title[0].upper() + title[1:]
+        names = names[1:]
+    first, _, last = names[-1].rpartition("_")
+    unit = _UNITS.get(last, "") if first else ""
+    names[-1] = first if unit else names[-1]
+    title = " ".join(names).replace("_", " ")
+    return title[0].upper() + title[1:], unit
 
 
 def _choices(path: Path, field: SpecField, scene: Scene) -> tuple[tuple[str, str], ...]:

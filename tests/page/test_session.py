@@ -9,7 +9,14 @@ import pytest
 from rigmodel.clearance.finding import Verdict
 from rigmodel.errors import InputError
 from rigmodel.page.actions import RequestError, act
-from rigmodel.page.controls import STATION, control, exact_length, kind_of
+from rigmodel.page.controls import (
+    STATION,
+    control,
+    exact_length,
+    kind_of,
+    more_controls,
+    station_controls,
+)
 from rigmodel.page.record import ConflictError
 from rigmodel.page.session import Session
 from rigmodel.page.store import Store, StoreError, file_name
@@ -380,3 +387,28 @@ def test_a_mark_snaps_to_the_holes_of_the_bar(store: Store) -> None:
     assert placed["place2"].place_mm == pytest.approx(-15 * 25.4)
     assert placed["place1"].place_mm == pytest.approx(20 * 25.4, abs=25.4)
     assert at(session, "stations", 0, "at", 0) == "20"
+
+
+LEAVES = (
+    "rows.band_height", "rows.next_pass", "soil.texture", "soil.stone_n", "tractor.speed_kmh",
+    "tractor.front.load_kg", "tractor.lift.capacity_kg", "toolbar.roll", "toolbar.pitch",
+    "toolbar.hangers", "toolbar.yield_mpa", "toolbar.clamp_grade", "tolerances.roughness",
+    "limits.preload_spread",
+)  # fmt: skip
+
+
+def test_what_bears_on_weights_and_levels_can_be_turned(session: Session) -> None:
+    assert session.checked is not None
+    scene, text = session.checked.scene, session.record.text
+    there = {c.path: c for _, items in more_controls(scene, text) for c in items}
+    assert {steps(name) for name in LEAVES} <= set(there)
+    speed = there[steps("tractor.speed_kmh")]
+    assert (speed.title, speed.unit) == ("Tractor speed", "km/h")
+    wheels, blades, _ = ({c.path[-1] for c in station_controls(scene, text, k)} for k in range(3))
+    assert {"spring_hole", "press_n"} <= wheels
+    assert not {"spring_hole", "press_n"} & blades
+    do(session, "set", path=["tractor", "speed_kmh"], typed="5")
+    do(session, "set", path=["toolbar", "hangers"], typed="12, -12")
+    do(session, "set", path=["soil", "texture"], typed="fine")
+    assert session.checked.scene.spec.toolbar.hangers == (304.8, -304.8)
+    assert at(session, "soil", "texture") == "fine"
