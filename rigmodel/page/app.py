@@ -21,18 +21,23 @@ from rigmodel.errors import InputError, RigmodelError, sentence
 from rigmodel.loads.account import account
 from rigmodel.page import shell, start
 from rigmodel.page.actions import RequestError, act
+from rigmodel.page.choosers import choices_html, place_at
 from rigmodel.page.downloads import download, offered
 from rigmodel.page.guard import Guard
 from rigmodel.page.parcel import MOST_UNPACKED, unpacked
+from rigmodel.page.pictures import part_picture, unit_picture
 from rigmodel.page.record import ConflictError, DamagedError
 from rigmodel.page.session import Session
 from rigmodel.page.state import model, told
 from rigmodel.page.store import Store, StoreError
+from rigmodel.page.text_edit import Path
 from rigmodel.reading.source import MAX_BYTES
 from rigmodel.report.html.loads import loads_section
+from rigmodel.spec.resolve import Scene
 
 MOST_SENT = 3 * MAX_BYTES  # a scene's text in JSON, every quote of it escaped
 MOST_OPENED = MOST_UNPACKED * 4 // 3 + MAX_BYTES  # files in base64, and their names
+_SVG = {"content-security-policy": "sandbox", "cache-control": "private, max-age=600"}
 NEWS_SECONDS, LOOK_SECONDS = 20.0, 0.1
 
 
@@ -53,6 +58,8 @@ def page_app(store: Store, token: str) -> ASGIApp:
         Route("/s/{id}/state", pages.state),
         Route("/s/{id}/model", pages.model),
         Route("/s/{id}/loads", pages.loads),
+        Route("/s/{id}/choices", pages.choices),
+        Route("/s/{id}/picture/{kind}/{name}", pages.picture),
         Route("/s/{id}/news", pages.news),
         Route("/s/{id}/do", pages.do, methods=["POST"]),
         Route("/s/{id}/scene.yaml", pages.scene),
@@ -133,6 +140,24 @@ class _Pages:
         rig = checked.assembly
         return HTMLResponse(await run_in_threadpool(lambda: loads_section(rig, account(rig))))
 
+    async def choices(self, request: Request) -> Response:
+        """What may stand at a place of the scene, with pictures."""
+        session = await self._session(request)
+        path = _path_of(request.query_params.get("path", ""))
+        place = None if session.checked is None else place_at(session.checked.scene, path)
+        if place is None:
+            raise StoreError("there is nothing to choose here")
+        return HTMLResponse(choices_html(place, f"/s/{session.id}"))
+
+    async def picture(self, request: Request) -> Response:
+        """A part or a sub-assembly of the session's catalogue as SVG."""
+        checked = (await self._session(request)).checked
+        if checked is None:
+            raise StoreError("there is no such picture")
+        kind, name = request.path_params["kind"], request.path_params["name"]
+        data = await run_in_threadpool(_picture, checked.scene, kind, name)
+        return Response(data, media_type="image/svg+xml", headers=_SVG)
+
     async def news(self, request: Request) -> Response:
         """Answers when the session is no longer as the asker knows it, or after a while."""
         session = await self._session(request)
@@ -201,6 +226,28 @@ def _file(data: bytes, name: str, media: str) -> Response:
         "content-security-policy": "sandbox",
     }
     return Response(data, media_type=media, headers=headers)
+
+
+def _picture(scene: Scene, kind: str, name: str) -> str:
+    catalogue = scene.catalogue
+    try:
+        if kind == "part":
+            return part_picture(catalogue, name)
+        if kind == "unit":
+            return unit_picture(catalogue, catalogue.assemblies[name], scene.tube.size)
+    except KeyError:
+        pass
+    raise StoreError("there is no such picture")
+
+
+def _path_of(text: str) -> Path:
+    try:
+        steps = json.loads(text)
+    except (ValueError, RecursionError):
+        steps = None
+    if isinstance(steps, list) and all(isinstance(s, str | int) for s in steps):
+        return tuple(steps)
+    raise RequestError("path must be a list of steps")
 
 
 def _sent(one: object) -> tuple[str, bytes]:

@@ -6,14 +6,13 @@ import json
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
-from rigmodel.catalog.kinds import BarClamp, SubAssembly, TeeClamp, walk
 from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.errors import Fault
 from rigmodel.page.checking import Checked
+from rigmodel.page.choosers import ADDING, Place, fitting_units, pictures_fold, places_of
 from rigmodel.page.controls import (
     Control,
     more_controls,
-    part_choices,
     quick_controls,
     station_controls,
 )
@@ -23,7 +22,7 @@ from rigmodel.report.cautions import CAUTIONS
 from rigmodel.report.html.finding_list import finding_item
 from rigmodel.report.html.markup import Html, Value, joined, tag
 from rigmodel.report.html.verdicts import ranked
-from rigmodel.spec.resolve import FIT_MM, PlannedStation, Scene
+from rigmodel.spec.resolve import PlannedStation, Scene
 
 _PLACES = (
     ("rows", "at every row"),
@@ -211,10 +210,9 @@ def _station(planned: PlannedStation, checked: Checked, text: str) -> Html:
             {"class": "buttons", "role": "group", "aria-label": f"{name}: what to do with it"},
             [_action(planned.index, name, *button) for button in buttons],
         ),
-        _use(planned, scene, number),
         [_field(c) for c in station_controls(scene, text, planned.index)],
-        tag("h4", None, "Parts"),
-        list(_parts(planned, scene)),
+        tag("h4", None, "What it is made of"),
+        list(_places(planned, scene)),
     )
 
 
@@ -232,50 +230,36 @@ def _action(index: int, name: str, what: str, count: int, words: str) -> Html:
     )
 
 
-def _use(planned: PlannedStation, scene: Scene, number: int) -> Html:
-    if planned.spec.use is None:
-        return Html("")
-    choices = tuple(
-        (name, f"{name}: {unit.summary}") for name, unit in _fitting(scene, planned.spec.use)
-    )
-    help_text = "Sub-assembly from the catalogue"
-    path = ("stations", planned.index, "use")
-    return _field(Control(path, "Use", help_text, "choice", "", planned.spec.use, "", choices))
-
-
-def _fitting(scene: Scene, also: str = "") -> Iterator[tuple[str, SubAssembly]]:
-    """Sub-assemblies whose clamp goes round the bar."""
-    for name, unit in scene.catalogue.assemblies.items():
-        mount = scene.catalogue.parts.get(unit.mount)
-        fits = isinstance(mount, BarClamp | TeeClamp) and (
-            abs(mount.fits - scene.tube.size) <= FIT_MM
-        )
-        if fits or name == also:
-            yield name, unit
-
-
-def _parts(planned: PlannedStation, scene: Scene) -> Iterator[Html]:
-    unit = planned.unit
-    for name, item in (("mount", unit.mount), *((n.name, n.part) for n in walk(unit.tool))):
-        choices = part_choices(scene.catalogue, item)
-        if len(choices) > 1:
-            path = ("stations", planned.index, "swap", name)
-            title = name.replace("_", " ")
-            title = title[0].upper() + title[1:]
-            kind = scene.catalogue.parts[item].kind
-            yield _field(
-                Control(path, title, f"Catalogue part ({kind})", "choice", "", item, "", choices)
+def _places(planned: PlannedStation, scene: Scene) -> Iterator[Html]:
+    """What the station uses, then each of its parts that may be another."""
+    for place in places_of(scene, planned):
+        kind = "" if place.units else scene.catalogue.parts[place.now].kind
+        help_text = "Sub-assembly" if place.units else f"Part ({kind})"
+        title = str(place.path[-1]).replace("_", " ").capitalize()
+        yield _field(
+            Control(
+                place.path,
+                title,
+                f"{help_text} from the catalogue",
+                "choice",
+                "",
+                place.now,
+                "",
+                place.choices,
             )
+        )
+        yield pictures_fold(place)
 
 
 def _adding(scene: Scene) -> Html:
-    uses = [_option(n, f"{n}: {u.summary}", False) for n, u in _fitting(scene)]
+    uses = [_option(name, words, False) for name, words in fitting_units(scene)]
     return tag(
         "fieldset",
         {"class": "adding"},
         tag("legend", None, "Add a station"),
         tag("label", {"for": "add-use"}, "What"),
         tag("select", {"id": "add-use"}, uses),
+        pictures_fold(Place(ADDING, "", True, ())),
         tag("label", {"for": "add-at"}, "Where"),
         tag("select", {"id": "add-at"}, [_option(v, words, False) for v, words in _PLACES]),
         tag("button", {"type": "button", "id": "add-station"}, "Add"),

@@ -372,3 +372,42 @@ def test_a_scene_is_opened_with_its_own_files_and_taken_away_with_them(
     page.set_input_files("#file", {"name": "a.zip", "mimeType": "", "buffer": b"PK\x03\x04 no"})
     page.click("#open-file")
     expect(page.locator("#wrong")).to_contain_text("archive is damaged")
+
+
+def test_parts_and_tools_are_chosen_by_their_pictures(
+    page: Page, address: str, store: Store
+) -> None:
+    id = bench(page, address, store, ONE)
+    page.locator("#station-0 > summary").click()
+    fold = page.locator("#pictures-stations-0-swap-finger_wheel")
+    fold.locator("summary").click()
+    picks = fold.locator(".pick")
+    expect(picks.first).to_be_visible(timeout=WAIT)
+    expect(fold.locator("[aria-pressed=true]")).to_contain_text("finger-wheel-8")
+    for picture in fold.locator("img").all():
+        picture.scroll_into_view_if_needed()
+        page.wait_for_function(
+            "e => e.complete && e.naturalWidth > 0", arg=picture.element_handle()
+        )
+    fold.get_by_role("button", name="finger-wheel-10:").press("Enter")
+    expect(fold.locator("[aria-pressed=true]")).to_contain_text("finger-wheel-10:", timeout=WAIT)
+    assert "swap: {finger_wheel: finger-wheel-10}" in written(store, id)
+    adding = page.locator("#pictures-stations-use")
+    adding.locator("summary").click()
+    adding.locator("[data-pick=blade-rigid]").click()
+    expect(page.locator("#add-use")).to_have_value("blade-rigid")
+    page.select_option("#add-at", "outside")
+    page.click("#add-station")
+    expect(page.locator("#station-1")).to_contain_text("blade-rigid", timeout=WAIT)
+
+
+def test_pictures_and_choices_of_what_is_not_there_are_refused(
+    page: Page, address: str, store: Store
+) -> None:
+    id = store.create(ONE, "one.yaml").id
+    for path in ("picture/part/no-such", "picture/unit/../x", "picture/file/blade-4",
+                 "choices?path=[]", 'choices?path=["rows","count"]'):  # fmt: skip
+        assert page.request.get(f"{address}/s/{id}/{path}").status == 404
+    assert page.request.get(f"{address}/s/{id}/choices?path=x").status == 400
+    told = page.request.get(f"{address}/s/{id}/picture/part/blade-4")
+    assert told.headers["content-type"].startswith("image/svg+xml")

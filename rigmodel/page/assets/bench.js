@@ -125,6 +125,7 @@ class Bench {
     ]) fill(id, html);
     if (this.stage.model) this.stage.press();
     this.weigh();
+    for (const fold of document.querySelectorAll("details.pictures[open]")) this.picture(fold);
     this.remember();
     this.draw();
   }
@@ -150,6 +151,27 @@ class Bench {
     } finally {
       this.drawing = false;
     }
+  }
+
+  // Pictures are asked for only where somebody opens their fold.
+  async picture(fold) {
+    const box = fold.querySelector(".picks");
+    if (!fold.open || box.dataset.stamp === String(this.state.stamp)) return;
+    box.dataset.stamp = this.state.stamp;
+    try {
+      const answer = await fetch(`${this.base}/choices?path=${encodeURIComponent(fold.dataset.choices)}`);
+      if (answer.ok) box.innerHTML = await answer.text();
+    } catch {
+      this.connected(false);
+    }
+  }
+
+  pick(button) {
+    const path = JSON.parse(button.dataset.at);
+    const add = path.length === 2 ? byId("add-use") : null;
+    if (add) add.value = button.dataset.pick;
+    else this.ask("set", { path, typed: button.dataset.pick });
+    if (add) for (const one of button.parentNode.children) one.setAttribute("aria-pressed", String(one === button));
   }
 
   // Weights and forces are asked for only while somebody looks at them.
@@ -233,6 +255,9 @@ class Bench {
     document.addEventListener("click", (event) => this.click(event.target));
     byId("units").addEventListener("change", (event) => this.ask("speak", { unit: event.target.value }));
     for (const what of ["undo", "redo", "save"]) byId(what).addEventListener("click", () => this.ask(what));
+    document.addEventListener("toggle", (event) => {
+      if (event.target.matches("details.pictures")) this.picture(event.target);
+    }, true);
     byId("loads-fold").addEventListener("toggle", () => this.weigh());
     byId("take-text").addEventListener("click", () => this.ask("text", { text: byId("text").value }));
   }
@@ -277,6 +302,8 @@ class Bench {
       this.carrier.grip.focus();
     }
     if (target.closest("#add-station")) this.ask("add", { use: byId("add-use").value, at: byId("add-at").value });
+    const pick = target.closest("[data-pick]");
+    if (pick) this.pick(pick);
     const line = target.closest("[data-line]");
     if (line) this.toLine(Number(line.dataset.line));
   }
