@@ -33,13 +33,26 @@ _PLACES = (
 
 
 def findings_html(checked: Checked) -> Html:
-    """All findings, worst first, each with what was measured and a remedy to apply."""
+    """All findings, worst first, each with what was measured and a remedy to apply.
+
+    What passes is behind a fold, so that what is to be done stands at the top of a small screen.
+    """
     unit = checked.scene.unit
-    items = [
-        finding_item(n, f, unit, *_remedy(n, f, checked))
-        for n, f in ranked(checked.findings.findings)
-    ]
-    return joined(items)
+    open_items, passed = [], []
+    for n, f in ranked(checked.findings.findings):
+        item = finding_item(n, f, unit, *_remedy(n, f, checked))
+        (passed if f.verdict is Verdict.PASS else open_items).append(item)
+    if not passed:
+        return joined(open_items)
+    count = len(passed)
+    summary = f"{count} check{'s' if count > 1 else ''} pass{'' if count > 1 else 'es'}"
+    fold = tag(
+        "details",
+        {"id": "passed"},
+        tag("summary", None, summary),
+        tag("ol", {"class": "findings", "aria-label": "What passes"}, passed),
+    )
+    return joined((*open_items, tag("li", {"class": "fold"}, fold)))
 
 
 def _remedy(number: int, finding: Finding, checked: Checked) -> Iterator[Html]:

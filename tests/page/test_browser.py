@@ -411,3 +411,21 @@ def test_pictures_and_choices_of_what_is_not_there_are_refused(
     assert page.request.get(f"{address}/s/{id}/choices?path=x").status == 400
     told = page.request.get(f"{address}/s/{id}/picture/part/blade-4")
     assert told.headers["content-type"].startswith("image/svg+xml")
+
+
+def test_what_passes_is_folded_and_stays_open_once_opened(
+    page: Page, address: str, store: Store
+) -> None:
+    page.set_viewport_size({"width": 390, "height": 844})
+    bench(page, address, store, NARROW)
+    fold = page.locator("#passed")
+    expect(fold.locator("summary")).to_have_text(re.compile(r"\d+ checks pass"))
+    expect(fold.locator("li").first).not_to_be_visible()
+    expect(page.locator("#findings > li.fail").first).to_be_visible()
+    fold.locator("summary").press("Enter")
+    expect(fold.locator("li").first).to_be_visible()
+    height = page.get_by_label("Toolbar height", exact=True)
+    height.fill("20 1/8")
+    height.press("Enter")
+    expect(height).to_have_value("20 1/8", timeout=WAIT)
+    expect(fold.locator("li").first).to_be_visible()
