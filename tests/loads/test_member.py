@@ -119,7 +119,7 @@ def test_an_arm_turns_freely_about_its_pivot_and_its_end_carries_the_drop() -> N
     pivot, end = member.cuts
     assert pivot.pinned
     assert np.linalg.norm(end.middle_mm - pivot.middle_mm) == pytest.approx(20 * 25.4, rel=0.05)
-    tip, push = tip_of(assembly, tool), soil_pushes(assembly)[tool.part]
+    tip, push = tip_of(assembly, tool), soil_pushes(assembly, (tool,))[tool.part]
     masses = part_masses(assembly)
     weight = sum(
         masses[n].mass_kg * GRAVITY * (end.middle_mm[0] - masses[n].centroid_mm[0])
