@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from meshes_generic.transform import FloatArray
-from rigmodel.assembly.model import Part, Role
+from rigmodel.assembly.model import JointKind, Part, Role
 from rigmodel.assembly.rig import Assembly, StationPlace, ToolPlace
 from rigmodel.catalog.kinds import SquareTube, TrailingArm
 from rigmodel.loads.constants import GRAVITY
@@ -136,7 +136,8 @@ def _of(assembly: Assembly, station: StationPlace) -> Iterator[Member]:
 
 def _turns(assembly: Assembly, part: Part) -> bool:
     """Whether a part of an arm is what turns, not its bracket."""
-    return assembly.mechanism.frames[part.frame].joint is not None
+    joint = assembly.mechanism.frames[part.frame].joint
+    return joint is not None and joint.kind is JointKind.FLOAT  # a clamp's place may sway too
 
 
 def _beyond(assembly: Assembly, station: StationPlace, name: str) -> tuple[str, ...]:

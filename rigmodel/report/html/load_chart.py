@@ -9,7 +9,7 @@ import numpy as np
 from meshes_generic.transform import FloatArray
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import words
-from rigmodel.loads.account import AlongBar
+from rigmodel.loads.along import AlongBar
 from rigmodel.loads.bar import BarForce, pulls, weights
 from rigmodel.report.html.across import LEFT, RIGHT, WIDE, Scale, grid
 from rigmodel.report.html.markup import Html, Value, tag
