@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -13,6 +13,7 @@ from meshes_generic.transform import FloatArray
 from rigmodel.assembly.model import WORK, Pose
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import draft, joint
+from rigmodel.loads.along import AlongBar, HangerForce, along_bar, hanger_forces
 from rigmodel.loads.balance import (
     AxleLoads,
     LiftLoad,
@@ -22,14 +23,14 @@ from rigmodel.loads.balance import (
     part_masses,
     rig_mass,
 )
-from rigmodel.loads.bar import BarResult, missing, pulls, solve_bar, weights
+from rigmodel.loads.bar import BarResult, missing, solve_bar
 from rigmodel.loads.draft import Draft, Pull
 from rigmodel.loads.joint import HeldClamp
+from rigmodel.loads.member import Stressed, members, stressed
 from rigmodel.loads.shank import HeldShank, held_shanks
 from rigmodel.loads.spring import DownForce, arm_entry, down_forces, known
 
-LIFT_STEPS = 20
-_STEPS = 201  # places along the bar, besides those where something acts
+LIFT_STEPS, FLOAT_STEPS = 20, 24
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,41 +50,41 @@ class Balance:
 
 
 @dataclass(frozen=True, eq=False)
-class HangerForce:
-    """What a hanger does to the bar, in the bar's own axes; the hanger bears the opposite.
+class SpringCurve:
+    """Down-force over the whole float of tools that all press alike.
 
     Attributes:
-        at_mm: its place, left of the bar's centre.
-        up_n: force upwards.
-        ahead_n: force forwards.
-        torque_nm: torque about the bar's axis; positive turns its front down.
+        tools: their parts.
+        low: angle of the down stop, degrees.
+        work: angle at work.
+        high: angle of the up stop.
+        forces: down-force from stop to stop, in `FLOAT_STEPS` even steps.
+        wanted_n: greatest force one of them is to press with at work, or None.
     """
 
-    at_mm: float
-    up_n: float
-    ahead_n: float
-    torque_nm: float
+    tools: tuple[str, ...]
+    low: float
+    work: float
+    high: float
+    forces: tuple[DownForce, ...]
+    wanted_n: float | None
 
 
 @dataclass(frozen=True, eq=False)
-class AlongBar:
-    """What the loaded bar does along its length; jumps have two points at one place.
+class LoadedMember:
+    """An arm or cross tube under weight and draft at the high end of its range.
 
     Attributes:
-        at_mm: places, left of the bar's centre, rising, shape (n,).
-        shear_n: shear force upright and level, shape (2, n).
-        moment_nm: bending moment upright and level, shape (2, n).
-        torque_nm: torque, shape (n,).
-        moved_mm: deflection upright and level, shape (2, n).
-        turned_deg: twist, shape (n,).
+        name: the part.
+        what: ``arm`` or ``cross tube``.
+        worst: its worst section.
+        yield_mpa: yield strength of its steel, or None.
     """
 
-    at_mm: FloatArray
-    shear_n: FloatArray
-    moment_nm: FloatArray
-    torque_nm: FloatArray
-    moved_mm: FloatArray
-    turned_deg: FloatArray
+    name: str
+    what: str
+    worst: Stressed
+    yield_mpa: float | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +104,9 @@ class Account:
         along: what it does along its length.
         hangers: what holds it, from left to right.
         shanks: every shank in a holder.
-        springs: down-force over the float of every tool on an arm, by part.
+        members: every arm and cross tube that carries a tool.
+        springs: down-force at the stops and at work of every tool on an arm, by part.
+        spring_curves: the same over the whole float, tools that press alike together.
         clamps: what every clamp holds.
         unknown: what could not be known, and what to give for it.
     """
@@ -120,7 +123,9 @@ class Account:
     along: AlongBar | None
     hangers: tuple[HangerForce, ...]
     shanks: tuple[HeldShank, ...]
+    members: tuple[LoadedMember, ...]
     springs: Mapping[str, tuple[DownForce, ...]]
+    spring_curves: tuple[SpringCurve, ...]
     clamps: tuple[HeldClamp, ...]
     unknown: tuple[str, ...]
 
@@ -139,6 +144,7 @@ def account(assembly: Assembly, bar: BarResult | None = None) -> Account:
     """
     parts = part_masses(assembly)
     stations = {s.name: combine(parts[name] for name in s.parts) for s in assembly.stations}
+    springs = _springs(assembly)
     no_draft, no_bar, no_clamp = draft.missing(assembly), missing(assembly), joint.missing(assembly)
     solved = bar if bar is not None or no_bar else solve_bar(assembly)
     lift = lift_loads(assembly, [step / LIFT_STEPS for step in range(LIFT_STEPS + 1)])
@@ -153,10 +159,12 @@ def account(assembly: Assembly, bar: BarResult | None = None) -> Account:
         MappingProxyType({}) if no_draft else draft.drafts(assembly),
         None if no_draft else draft.pull(assembly),
         solved,
-        None if solved is None else _along(assembly, solved),
-        () if solved is None else _hangers(solved),
+        None if solved is None else along_bar(assembly, solved),
+        () if solved is None else hanger_forces(solved),
         held_shanks(assembly),
-        MappingProxyType(_springs(assembly)),
+        () if no_draft else _members(assembly),
+        MappingProxyType(springs),
+        tuple(_curves(assembly, springs)),
         () if no_clamp else joint.held_clamps(assembly),
         _unknown(assembly, (no_bar, no_clamp), lift is None),
     )
@@ -196,6 +204,35 @@ def _springs(assembly: Assembly) -> dict[str, tuple[DownForce, ...]]:
     return found
 
 
+def _curves(
+    assembly: Assembly, springs: Mapping[str, tuple[DownForce, ...]]
+) -> Iterator[SpringCurve]:
+    tools = {tool.part: tool for tool in assembly.tools}
+    alike: dict[tuple[float, ...], list[str]] = {}
+    for part, forces in springs.items():
+        key = tuple(round(v, 3) + 0.0 for f in forces for v in (f.angle, f.force_n))
+        alike.setdefault(key, []).append(part)
+    for parts in alike.values():
+        tool = tools[parts[0]]
+        entry = arm_entry(assembly, tool)
+        assert entry is not None  # it has a spring
+        turn = assembly.mechanism.joints[tool.arm]
+        angles = np.linspace(turn.low, turn.high, FLOAT_STEPS + 1).tolist()
+        forces = down_forces(assembly, tool, entry, angles)
+        indices = {assembly.station[tools[part].station].index for part in parts}
+        wanted = [assembly.scene.spec.stations[index].press_n for index in sorted(indices)]
+        most = max((w for w in wanted if w is not None), default=None)
+        yield SpringCurve(tuple(parts), turn.low, turn.value, turn.high, forces, most)
+
+
+def _members(assembly: Assembly) -> tuple[LoadedMember, ...]:
+    back = {part: one.high_n for part, one in draft.drafts(assembly).items()}
+    return tuple(
+        LoadedMember(m.name, m.what, stressed(assembly, m, back), m.yield_mpa)
+        for m in members(assembly)
+    )
+
+
 def _unknown(assembly: Assembly, wanting: tuple[str, ...], no_lever: bool) -> tuple[str, ...]:
     tractor = assembly.scene.spec.tractor
     told = [text for texts in wanting for text in texts.split("; ") if text]
@@ -213,40 +250,3 @@ def _unknown(assembly: Assembly, wanting: tuple[str, ...], no_lever: bool) -> tu
         told.append("down-force of the arms: their springs are not stated in the catalogue")
     told.append("forces of the soil sideways and up or down: not modelled")
     return tuple(dict.fromkeys(told))
-
-
-def _hangers(bar: BarResult) -> tuple[HangerForce, ...]:
-    """Reactions of the hangers; the solved bar holds them in rising order."""
-    found = (
-        HangerForce(at, up, ahead, torque / 1000.0)
-        for at, up, ahead, torque in zip(
-            bar.turned.hangers.tolist(),
-            bar.upright.reactions.tolist(),
-            bar.level.reactions.tolist(),
-            bar.turned.reactions.tolist(),
-            strict=True,
-        )
-    )
-    return tuple(reversed(tuple(found)))
-
-
-def _along(assembly: Assembly, result: BarResult) -> AlongBar:
-    half = assembly.scene.spec.toolbar.length / 2.0
-    acting = {f.at_mm for f in (*weights(assembly), *pulls(assembly))}
-    acting |= set(assembly.scene.spec.toolbar.hangers or ())
-    even = np.linspace(-half, half, _STEPS)
-    once = np.array(sorted({*even.tolist(), *acting}))
-    at = np.repeat(once, 2)
-
-    def both(sides: FloatArray) -> FloatArray:  # just before each place, then just after it
-        return sides.T.reshape(-1)
-
-    planes = (result.upright, result.level)
-    return AlongBar(
-        at,
-        np.array([both(plane.shears(once)) for plane in planes]),
-        np.array([both(plane.moments(once)) for plane in planes]) / 1000.0,
-        both(result.turned.inside(once)) / 1000.0,
-        np.array([np.repeat(plane.deflection(once), 2) for plane in planes]),
-        np.repeat(np.degrees(result.turned.angles(once)), 2),
-    )

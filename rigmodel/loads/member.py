@@ -15,16 +15,15 @@ spring, for draft lifts the arm; where the spring is not stated it is that of th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from meshes_generic.transform import FloatArray
-from rigmodel.assembly.model import Part, Role
+from rigmodel.assembly.model import JointKind, Part, Role
 from rigmodel.assembly.rig import Assembly, StationPlace, ToolPlace
 from rigmodel.catalog.kinds import SquareTube, TrailingArm
-from rigmodel.loads.balance import part_masses
 from rigmodel.loads.constants import GRAVITY
 from rigmodel.loads.section import Section, flat_section, square_section
 from rigmodel.loads.spring import arm_entry, at_work, down_forces, known
@@ -137,7 +136,8 @@ def _of(assembly: Assembly, station: StationPlace) -> Iterator[Member]:
 
 def _turns(assembly: Assembly, part: Part) -> bool:
     """Whether a part of an arm is what turns, not its bracket."""
-    return assembly.mechanism.frames[part.frame].joint is not None
+    joint = assembly.mechanism.frames[part.frame].joint
+    return joint is not None and joint.kind is JointKind.FLOAT  # a clamp's place may sway too
 
 
 def _beyond(assembly: Assembly, station: StationPlace, name: str) -> tuple[str, ...]:
@@ -171,10 +171,10 @@ def assumed(assembly: Assembly) -> str:
     return "the soil holds tools on arms up by their down-force"
 
 
-def soil_pushes(assembly: Assembly) -> Mapping[str, float]:
-    """Greatest push of the soil up on every tool on an arm, N."""
+def soil_pushes(assembly: Assembly, tools: Iterable[ToolPlace]) -> Mapping[str, float]:
+    """Greatest push of the soil up on those of some tools that hang on arms, N, by part."""
     found = {}
-    for tool in assembly.tools:
+    for tool in tools:
         entry = arm_entry(assembly, tool)
         if entry is None:
             continue
@@ -193,11 +193,12 @@ def stressed(assembly: Assembly, member: Member, back_n: Mapping[str, float]) ->
         member: the member.
         back_n: force backwards on each tool beyond it, N, by part; none for those left out.
     """
-    masses, pushes = part_masses(assembly), soil_pushes(assembly)
+    pushes = soil_pushes(assembly, member.tools)
     forces, places = [], []
-    for name in member.carried:
-        forces.append(np.array((0.0, 0.0, -masses[name].mass_kg * GRAVITY)))
-        places.append(np.asarray(masses[name].centroid_mm))
+    for part in map(assembly.mechanism.part, member.carried):
+        body = part.solid.mass_properties().moved(assembly.work_frames[part.frame])
+        forces.append(np.array((0.0, 0.0, -body.mass_kg * GRAVITY)))
+        places.append(np.asarray(body.centroid_mm))
     for tool in member.tools:
         push = pushes.get(tool.part, 0.0)
         forces.append(np.array((-back_n.get(tool.part, 0.0), 0.0, push)))

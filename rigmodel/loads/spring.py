@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from meshes_generic.mass import combine
+from meshes_generic.transform import inverse
 from rigmodel.assembly.model import Pose
 from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.catalog.kinds import TrailingArm
@@ -41,20 +43,32 @@ def known(entry: TrailingArm) -> bool:
     return all(value is not None for value in stated)
 
 
-def down_forces(assembly: Assembly, tool: ToolPlace, entry: TrailingArm) -> tuple[DownForce, ...]:
-    """Down-force at the down stop, at work and at the up stop, by moments about the pivot.
+def down_forces(
+    assembly: Assembly,
+    tool: ToolPlace,
+    entry: TrailingArm,
+    angles: Iterable[float] | None = None,
+) -> tuple[DownForce, ...]:
+    """Down-force at some angles, by moments about the pivot.
 
     The spring presses the arm down at a constant lever and its force grows as the arm rises from
     its work angle; it never pulls. Draft, which presses or lifts by its height under the pivot, is
     left out. Call it only where `known` holds.
+
+    Args:
+        assembly: the rig.
+        tool: the tool.
+        entry: the arm it hangs on.
+        angles: degrees; the down stop, the working angle and the up stop if left out.
     """
     joint = assembly.mechanism.joints[tool.arm]
     lever = entry.spring_lever or 0.0
     hole = assembly.scene.spec.stations[assembly.station[tool.station].index].spring_hole
     rate, preload = entry.spring_rate_n_mm or 0.0, entry.preload_n(hole) or 0.0
+    turned = _turned(assembly, tool)
     found = []
-    for angle in sorted({joint.low, joint.value, joint.high}):
-        moment, reach = _weight(assembly, tool, angle)
+    for angle in sorted({joint.low, joint.value, joint.high}) if angles is None else angles:
+        moment, reach = turned(angle)
         pressed = lever * math.radians(angle - entry.work_angle)
         spring = max(0.0, preload + rate * pressed)
         found.append(DownForce(angle, (moment + spring * lever) / reach))
@@ -67,15 +81,25 @@ def at_work(assembly: Assembly, tool: ToolPlace, forces: tuple[DownForce, ...]) 
     return min(forces, key=lambda force: abs(force.angle - angle))
 
 
-def _weight(assembly: Assembly, tool: ToolPlace, angle: float) -> tuple[float, float]:
-    """Moment of the arm's weight about its pivot (N mm) and the tool's distance behind it (mm)."""
-    mechanism = assembly.mechanism
-    worlds = mechanism.frame_poses(Pose("arm", MappingProxyType({tool.arm: angle})))
+def _turned(assembly: Assembly, tool: ToolPlace) -> Callable[[float], tuple[float, float]]:
+    """For an angle of a tool's arm, the moment of all that turns with it, and the tool's reach.
+
+    What the function gives is the moment of the weight about the pivot (N mm) and the tool's
+    distance behind it (mm).
+    """
+    mechanism, work = assembly.mechanism, assembly.work_frames
     pivot = next(i for i, f in enumerate(mechanism.frames) if f.joint and f.joint.name == tool.arm)
-    carried = [p for p in mechanism.parts if pivot in mechanism.chain(p.frame)]
-    body = combine(p.solid.mass_properties().moved(worlds[p.frame]) for p in carried)
+    parts = [mechanism.part(name) for name in assembly.station[tool.station].parts]
+    carried = [p for p in parts if pivot in mechanism.chain(p.frame)]
+    back = inverse(work[pivot])  # beyond its pivot the arm is one body
+    body = combine(p.solid.mass_properties().moved(back @ work[p.frame]) for p in carried)
     part = mechanism.part(tool.part)
-    tip = part.solid.mass_properties().moved(worlds[part.frame]).centroid_mm
-    x = float(worlds[pivot][0, 3])
-    arm = x - float(body.centroid_mm[0])
-    return body.mass_kg * GRAVITY * arm, max(x - float(tip[0]), 1.0)
+    tip = part.solid.mass_properties().moved(back @ work[part.frame])
+
+    def at(angle: float) -> tuple[float, float]:
+        world = mechanism.frame_pose(pivot, Pose("arm", MappingProxyType({tool.arm: angle})))
+        x = float(world[0, 3])
+        arm = x - float(body.moved(world).centroid_mm[0])
+        return body.mass_kg * GRAVITY * arm, max(x - float(tip.moved(world).centroid_mm[0]), 1.0)
+
+    return at

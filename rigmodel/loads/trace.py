@@ -11,6 +11,7 @@ from rigmodel.loads.account import Account
 from rigmodel.loads.bar import bar_section
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
 from rigmodel.loads.joint import LEGS
+from rigmodel.loads.member import assumed
 
 _STATICS = "statics"
 
@@ -42,6 +43,7 @@ def trace(assembly: Assembly, found: Account) -> tuple[Traced, ...]:
         *_draft(assembly, found),
         *_bar(assembly, found),
         *_shanks(assembly, found),
+        *_members(assembly, found),
         *_springs(found),
         *_clamps(assembly, found),
     )
@@ -169,6 +171,16 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
         else "",
         "elastic beam theory; E from a materials science textbook, appendix B, table B.2",
     )
+    most = max(found.hangers, key=lambda hanger: abs(hanger.up_n) + abs(hanger.ahead_n))
+    yield Traced(
+        "forces of the hangers",
+        "sum of forces and moments zero, deflection zero at every hanger",
+        f"hangers at {', '.join(f'{hanger.at_mm:.0f}' for hanger in found.hangers)} mm left of the "
+        "bar's centre (toolbar.hangers)",
+        f"greatest {most.at_mm:.0f} mm left: {most.up_n:.0f} N up, {most.ahead_n:.0f} N ahead, "
+        f"torque {most.torque_nm:.0f} N m",
+        _STATICS + " and elastic beam theory",
+    )
     yield Traced(
         "stress in the bar",
         "σ = √((M_up/W + M_level/W)² + 3·(T/W_t + V/A_v)²)",
@@ -191,6 +203,22 @@ def _shanks(assembly: Assembly, found: Account) -> Iterator[Traced]:
             f"holder, a = {worst.aside_mm:.0f} mm aside",
             f"{worst.stress_mpa(pull):.1f} MPa",
             "beam theory, held fast by its holder",
+        )
+
+
+def _members(assembly: Assembly, found: Account) -> Iterator[Traced]:
+    if found.members:
+        worst = max(found.members, key=lambda one: one.worst.stress_mpa)
+        upright, level = worst.worst.bending_nm
+        yield Traced(
+            "stress in an arm or cross tube",
+            "F and M of all that hangs beyond the section; σ = √((M_up/W + M_side/W' + N/A)² + "
+            "3·(T/W_t + V/A_v)²)",
+            f"{worst.name}, {worst.worst.place}: weights, drafts at the high end, "
+            f"{assumed(assembly)}; M {upright:.1f} and {level:.1f} N m, "
+            f"T {worst.worst.torque_nm:.1f} N m",
+            f"{worst.worst.stress_mpa:.1f} MPa",
+            "statics, beam theory and von Mises's criterion (from memory)",
         )
 
 

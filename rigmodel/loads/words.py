@@ -30,6 +30,12 @@ def moment(nm: float, unit: Unit) -> str:
     return _both(nm, "N m", NM_PER_LBF_FT, "lbf ft", unit)
 
 
+def deflection(mm: float, unit: Unit) -> str:
+    """How far something gives, finer than a tape reads: ``0.472 in (11.98 mm)``."""
+    metric = f"{abs(mm):.2f} mm"
+    return f"{abs(mm) / 25.4:.3f} in ({metric})" if unit in (Unit.IN, Unit.FT) else metric
+
+
 def balance_point(centre_mm: FloatArray, unit: Unit) -> str:
     """Where a centre of gravity is, shape (3,): from rear axle, centre line and soil."""
     x, y, z = (_whole(value, unit) for value in centre_mm.tolist())
@@ -56,3 +62,18 @@ def _short(value: float) -> str:
     """A number with three figures that count, and never more places than a tenth's."""
     text = f"{value:.0f}" if abs(value) >= 100.0 else f"{value:.1f}"
     return "0" if text in ("-0", "0.0", "-0.0") else text
+
+
+def mass_axis(unit: Unit) -> tuple[str, float]:
+    """Unit of masses on a drawing's axis, and its size in kg."""
+    return ("lb", KG_PER_LB) if unit in (Unit.IN, Unit.FT) else ("kg", 1.0)
+
+
+def force_axis(unit: Unit) -> tuple[str, float]:
+    """Unit of forces on a drawing's axis, and its size in N."""
+    return ("lbf", N_PER_LBF) if unit in (Unit.IN, Unit.FT) else ("N", 1.0)
+
+
+def moment_axis(unit: Unit) -> tuple[str, float]:
+    """Unit of moments on a drawing's axis, and its size in N m."""
+    return ("lbf ft", NM_PER_LBF_FT) if unit in (Unit.IN, Unit.FT) else ("N m", 1.0)

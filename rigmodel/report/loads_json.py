@@ -9,7 +9,8 @@ import numpy as np
 
 from meshes_generic.mass import MassProperties
 from rigmodel.assembly.rig import Assembly
-from rigmodel.loads.account import Account, AlongBar
+from rigmodel.loads.account import Account
+from rigmodel.loads.along import AlongBar
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.trace import trace
 from rigmodel.report.numbers import number
@@ -45,6 +46,16 @@ def loads_object(assembly: Assembly, found: Account) -> dict[str, Any]:
         "draft": _draft(found),
         "bar": _bar(found),
         "shanks": _shanks(found),
+        "members": [
+            {
+                "part": member.name,
+                "what": member.what,
+                "stress": number(member.worst.stress_mpa),
+                "where": member.worst.place,
+                "yield": number(member.yield_mpa),
+            }
+            for member in found.members
+        ],
         "down_force": {
             part: [{"angle": number(f.angle), "force": number(f.force_n)} for f in forces]
             for part, forces in found.springs.items()
@@ -55,7 +66,12 @@ def loads_object(assembly: Assembly, found: Account) -> dict[str, Any]:
                 "station": clamp.station,
                 "moment": number(clamp.moment_nm),
                 "held_by_friction": number(clamp.holds_nm),
-                "clamp_load_of_a_leg": number(clamp.preload_n),
+                "clamp_load_of_a_leg": {
+                    "low": number(clamp.least_n),
+                    "middle": number(clamp.preload_n),
+                    "high": number(clamp.most_n),
+                    "proof": number(clamp.proof_n),
+                },
             }
             for clamp in found.clamps
         ],

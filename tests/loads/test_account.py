@@ -12,6 +12,7 @@ import trimesh
 from meshes_generic.material import Material, density_kg_m3
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.runner import run
 from rigmodel.loads import words
 from rigmodel.loads.account import Account, account
 from rigmodel.loads.balance import lifted_pose, lifted_rigs, rig_mass
@@ -28,6 +29,12 @@ SCENES = Path(__file__).parents[2] / "scenes"
 def loaded() -> Assembly:
     """A rig of which nearly everything is stated."""
     return assemble(load_scene(SCENES / "thin-bar-sags.yaml"))
+
+
+@pytest.fixture(scope="module")
+def stated() -> Assembly:
+    """A rig with springs, clamps, capacity and axle loads stated as well."""
+    return assemble(load_scene(SCENES / "weights-and-forces.yaml"))
 
 
 @pytest.fixture(scope="module")
@@ -188,3 +195,35 @@ def test_hangers_and_loads_balance(loaded: Assembly, found: Account) -> None:
     assert sum(h.torque_nm for h in found.hangers) == pytest.approx(-twisting, rel=1e-9)
     places = [h.at_mm for h in found.hangers]
     assert places == sorted(loaded.scene.spec.toolbar.hangers or (), reverse=True)
+
+
+def test_what_is_stated_is_all_known(stated: Assembly) -> None:
+    found = account(stated)
+    assert found.unknown == ("forces of the soil sideways and up or down: not modelled",)
+    told = " ".join(one.what for one in trace(stated, found))
+    for what in ("front axle", "arm or cross tube", "down-force", "clamp", "hangers", "shank"):
+        assert what in told
+    assert found.clamps
+    assert found.axles is not None
+
+
+def test_spring_curves_go_from_stop_to_stop_through_the_three_known_angles(
+    stated: Assembly,
+) -> None:
+    found = account(stated)
+    assert sorted(t for c in found.spring_curves for t in c.tools) == sorted(found.springs)
+    for curve in found.spring_curves:
+        angles = [f.angle for f in curve.forces]
+        assert (angles[0], angles[-1]) == (curve.low, curve.high)
+        assert curve.wanted_n == 150.0
+        for tool in curve.tools:
+            known = found.springs[tool]
+            forces = np.interp([f.angle for f in known], angles, [f.force_n for f in curve.forces])
+            assert forces == pytest.approx([f.force_n for f in known], rel=2e-3)
+
+
+def test_members_say_what_their_check_says(stated: Assembly) -> None:
+    found = account(stated)
+    known = {m.name: m.worst.stress_mpa for m in found.members if m.yield_mpa is not None}
+    (finding,) = (f for f in run(stated, None, ("load-arm",)) if "draft" in f.parts[1])
+    assert finding.value == pytest.approx(max(known.values()))

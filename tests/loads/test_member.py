@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from rigmodel.assembly.build import assemble
+from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.check import not_checked
 from rigmodel.clearance.finding import Finding, Verdict
@@ -13,8 +16,9 @@ from rigmodel.clearance.runner import run
 from rigmodel.loads.balance import part_masses
 from rigmodel.loads.constants import GRAVITY
 from rigmodel.loads.member import Member, members, soil_pushes, stressed, tip_of
-from rigmodel.spec.load import scene_from_text
+from rigmodel.spec.load import load_scene, scene_from_text
 
+SCENES = Path(__file__).parents[2] / "scenes"
 SCENE = """
 name: Arms and tubes
 units: mm
@@ -119,7 +123,7 @@ def test_an_arm_turns_freely_about_its_pivot_and_its_end_carries_the_drop() -> N
     pivot, end = member.cuts
     assert pivot.pinned
     assert np.linalg.norm(end.middle_mm - pivot.middle_mm) == pytest.approx(20 * 25.4, rel=0.05)
-    tip, push = tip_of(assembly, tool), soil_pushes(assembly)[tool.part]
+    tip, push = tip_of(assembly, tool), soil_pushes(assembly, (tool,))[tool.part]
     masses = part_masses(assembly)
     weight = sum(
         masses[n].mass_kg * GRAVITY * (end.middle_mm[0] - masses[n].centroid_mm[0])
@@ -148,3 +152,14 @@ def test_findings_need_steel_and_a_force() -> None:
     reasons = {n.reason for n in not_checked(built(rank=-400.0)) if n.check == "load-arm"}
     assert any("yield_mpa is not given" in reason for reason in reasons)
     assert "arms and cross tubes hit by a stone: soil.stone_n is not given" in reasons
+
+
+@pytest.mark.parametrize("path", sorted(SCENES.glob("*.yaml")), ids=lambda p: p.stem)
+def test_every_arm_and_every_cross_tube_is_a_member_once(path: Path) -> None:
+    """Brackets stand still; each tool on an arm has one arm, each station of a rank one tube."""
+    rig = assemble(load_scene(path))
+    found = members(rig)
+    arms = {tool.arm.removesuffix(".float") for tool in rig.tools if tool.arm}
+    tubes = {part.name for part in rig.mechanism.parts if part.role is Role.TUBE and part.station}
+    assert sorted(m.name for m in found) == sorted(arms | tubes)
+    assert {m.name for m in found if m.what == "arm"} == arms

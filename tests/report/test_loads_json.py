@@ -21,7 +21,7 @@ from rigmodel.spec.load import load_scene
 SCENES = Path(__file__).parents[2] / "scenes"
 KEYS = {
     "units", "rig", "parts", "stations", "balance", "lift", "axles", "draft", "bar", "shanks",
-    "down_force", "clamps", "unknown", "trace", "caution",
+    "members", "down_force", "clamps", "unknown", "trace", "caution",
 }  # fmt: skip
 
 

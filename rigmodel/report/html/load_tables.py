@@ -1,0 +1,240 @@
+"""Tables of weights and forces, each number in the scene's system and in SI."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from rigmodel.assembly.rig import Assembly
+from rigmodel.loads import words
+from rigmodel.loads.account import Account
+from rigmodel.loads.balance import AxleLoads
+from rigmodel.loads.draft import Pull
+from rigmodel.loads.spring import DownForce
+from rigmodel.report.html.markup import Html, breakable, table
+from rigmodel.units import format_setting
+
+
+def balance(assembly: Assembly, found: Account) -> Html:
+    """The rig's centre of gravity in its poses, and what the lift carries there."""
+    unit = assembly.scene.unit
+    loads = {load.pose: load for load in found.lift}
+    rows = []
+    for one in found.balances:
+        load = loads.get(one.pose)
+        moment = "–" if load is None or not load.moment_nm else words.moment(load.moment_nm, unit)
+        carried = "–" if load is None else words.mass(load.at_bar_kg, unit)
+        rows.append((one.pose, words.balance_point(one.centre_mm, unit), carried, moment))
+    return table(
+        "Centre of gravity of the rig, and what the lift carries",
+        ("Pose", "Centre of gravity", "Load at the bar", "Moment about the lift's pivot"),
+        rows,
+        (2, 3),
+    )
+
+
+def axles(assembly: Assembly, loads: AxleLoads) -> Html:
+    """Axle loads before and after, on level ground."""
+    tractor, unit = assembly.scene.spec.tractor, assembly.scene.unit
+    front, rear = tractor.front.load_kg or 0.0, tractor.rear.load_kg or 0.0
+    rows = [
+        (what, words.mass(ahead, unit), words.mass(behind, unit),
+         f"{100.0 * ahead / (ahead + behind):.0f} %")
+        for what, ahead, behind in (
+            ("tractor alone", front, rear),
+            ("rig fully lifted", loads.front_kg, loads.rear_kg),
+        )
+    ]  # fmt: skip
+    return table(
+        "Axle loads, standing on level ground",
+        ("State", "Front axle", "Rear axle", "Share in front"),
+        rows,
+        (1, 2, 3),
+    )
+
+
+def stations(assembly: Assembly, found: Account) -> Html:
+    """Mass of every station, where it hangs from the bar, and its draft."""
+    unit = assembly.scene.unit
+    bar_x = float(found.parts["bar"].centroid_mm[0])
+    rows = []
+    for station in assembly.stations:
+        body = found.stations[station.name]
+        drawn = [
+            found.drafts[t.part].middle_n
+            for t in assembly.tools
+            if t.station == station.name and t.part in found.drafts
+        ]
+        behind = float(body.centroid_mm[0]) - bar_x
+        rows.append(
+            (
+                breakable(station.name),
+                words.mass(body.mass_kg, unit),
+                f"{format_setting(abs(behind), unit)} {'ahead' if behind > 0.0 else 'behind'}",
+                words.force(sum(drawn), unit) if drawn else "–",
+            )
+        )
+    rows.append((Html("bar"), words.mass(found.bar_kg, unit), "–", "–"))
+    rows.append((Html("whole rig"), words.mass(found.rig_kg, unit), "–", "–"))
+    return table(
+        "Mass of every station, where it hangs from the bar, and its draft",
+        ("Station", "Mass", "Its balance from the bar", "Draft"),
+        rows,
+        (1, 2, 3),
+    )
+
+
+def parts(assembly: Assembly, found: Account) -> Html:
+    """Mass of every part, and where its centre of gravity is."""
+    unit = assembly.scene.unit
+    rows = [
+        (
+            breakable(name),
+            words.mass(body.mass_kg, unit),
+            words.balance_point(np.asarray(body.centroid_mm), unit),
+        )
+        for name, body in found.parts.items()
+    ]
+    heads = ("Part", "Mass", "Centre of gravity")
+    return table("Mass of every part at work", heads, rows, (1,))
+
+
+def pull(assembly: Assembly, one: Pull) -> Html:
+    """Draft of the rig, its line, yaw and power."""
+    say, unit = assembly.scene.say, assembly.scene.unit
+    side = "the centre" if abs(one.line_mm) < 0.5 else (
+        f"{say(abs(one.line_mm))} {'left' if one.line_mm > 0.0 else 'right'} of the centre"
+    )  # fmt: skip
+    turns = "left" if one.yaw_nm > 0.0 else "right"
+    rows = [
+        ("Draft of the rig", words.force(one.draft_n, unit),
+         f"{words.force(one.low_n, unit)} to {words.force(one.high_n, unit)}"),
+        ("Line of the pull", side, "–"),
+        ("Yaw moment", words.moment(abs(one.yaw_nm), unit),
+         "none" if abs(one.yaw_nm) < 0.05 else f"turns the tractor to the {turns}"),
+        ("Side draft", "not modelled", "–"),
+    ]  # fmt: skip
+    if one.power_kw is not None:
+        low, high = (one.power_kw * end / one.draft_n if one.draft_n else 0.0
+                     for end in (one.low_n, one.high_n))  # fmt: skip
+        told = f"{one.power_kw:.1f} kW ({one.power_kw / 0.7457:.1f} hp)"
+        rows.append(("Drawbar power", told, f"{low:.1f} to {high:.1f} kW"))
+    return table("Pull of the whole rig", ("What", "Middle", "Range or side"), rows, (1,))
+
+
+def drafts(assembly: Assembly, found: Account) -> Html:
+    """Draft of every tool."""
+    unit = assembly.scene.unit
+    rows = [
+        (
+            breakable(part),
+            *(words.force(n, unit) for n in (one.low_n, one.middle_n, one.high_n)),
+            f"±{100.0 * one.range_share:.0f} %" if one.range_share else "stated",
+        )
+        for part, one in found.drafts.items()
+    ]
+    heads = ("Tool", "Low", "Middle", "High", "Range")
+    return table("Draft of every tool", heads, rows, (1, 2, 3, 4))
+
+
+def hangers(assembly: Assembly, found: Account) -> Html:
+    """What the hangers bear."""
+    say, unit = assembly.scene.say, assembly.scene.unit
+    rows = [
+        (
+            f"{say(abs(one.at_mm))} {'left' if one.at_mm > 0.0 else 'right'} of the bar's centre"
+            if abs(one.at_mm) >= 0.5
+            else "the bar's centre",
+            f"{words.force(abs(one.up_n), unit)} {'up' if one.up_n >= 0.0 else 'down'}",
+            f"{words.force(abs(one.ahead_n), unit)} {'ahead' if one.ahead_n >= 0.0 else 'back'}",
+            words.moment(abs(one.torque_nm), unit),
+        )
+        for one in found.hangers
+    ]
+    return table(
+        "What every hanger does to the bar under weight, and draft at its high end",
+        ("Hanger", "Holds it", "Draws it", "Torque"),
+        rows,
+        (1, 2, 3),
+    )
+
+
+def strength(assembly: Assembly, found: Account) -> Iterator[Html]:
+    """Greatest stress in bar, shanks, arms and cross tubes, the worst of each kind."""
+    factor = assembly.scene.spec.limits.stress_factor
+    told: list[tuple[str, float, float | None]] = []
+    if found.bar is not None:
+        told.append(("bar", found.bar.stress_mpa, assembly.scene.spec.toolbar.yield_mpa))
+    shanks = [
+        (shank.name, shank.stress_mpa(found.drafts[shank.tool].high_n), shank.yield_mpa)
+        for shank in found.shanks
+        if shank.tool in found.drafts
+    ]
+    told += sorted(shanks, key=lambda one: -one[1])
+    members = [(m.name, m.worst.stress_mpa, m.yield_mpa) for m in found.members]
+    told += sorted(members, key=lambda one: -one[1])
+    if not told:
+        return
+    rows = [
+        (
+            breakable(name),
+            f"{stress:.1f} MPa ({stress / 6.894757:.1f} ksi)",
+            "not given" if strength is None else f"{strength:g} MPa",
+            "–" if strength is None else f"{strength / factor:.1f} MPa",
+        )
+        for name, stress, strength in told
+    ]
+    yield table(
+        f"Greatest stress under weight and draft; yield over {factor:g} is allowed",
+        ("Part", "Stress", "Yield strength", "Allowed"),
+        rows,
+        (1, 2, 3),
+    )
+
+
+def springs(assembly: Assembly, found: Account) -> Html:
+    """Down-force of every tool on an arm."""
+    unit = assembly.scene.unit
+    angles = {tool.part: assembly.mechanism.joints[tool.arm].value for tool in assembly.tools
+              if tool.arm}  # fmt: skip
+
+    def told(force: DownForce) -> str:
+        return f"{words.force(force.force_n, unit)} at {force.angle:.1f}°"
+
+    rows = [
+        (
+            breakable(part),
+            told(forces[0]),
+            told(min(forces, key=lambda f: abs(f.angle - angles[part]))),
+            told(forces[-1]),
+        )
+        for part, forces in found.springs.items()
+    ]
+    return table(
+        "Down-force of tools on arms; bounce and resonance are not checked",
+        ("Tool", "Down stop", "At work", "Up stop"),
+        rows,
+        (1, 2, 3),
+    )
+
+
+def clamps(assembly: Assembly, found: Account) -> Html:
+    """Moment on every clamp against what friction holds, and the pull in its bolts."""
+    unit = assembly.scene.unit
+    rows = [
+        (
+            breakable(clamp.part),
+            words.moment(clamp.moment_nm, unit),
+            words.moment(clamp.holds_nm, unit),
+            f"{words.force(clamp.least_n, unit)} to {words.force(clamp.most_n, unit)}",
+            "grade not given" if clamp.proof_n is None else words.force(clamp.proof_n, unit),
+        )
+        for clamp in found.clamps
+    ]
+    return table(
+        "Clamps on the bar: friction at the least clamp load of the torque's spread",
+        ("Clamp", "Must hold", "Friction holds", "Clamp load of a leg", "Proof load of a leg"),
+        rows,
+        (1, 2, 3, 4),
+    )
