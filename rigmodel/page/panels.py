@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from rigmodel.catalog.kinds import BarClamp, SubAssembly, TeeClamp, walk
 from rigmodel.clearance.finding import Finding, Verdict
@@ -145,6 +146,7 @@ def _item(listed: Listed, number: int, fields: tuple[Control, ...]) -> Html:
     )
 
 
+@lru_cache(maxsize=4096)  # of two states most controls are the same
 def _field(control: Control, lead: str = "") -> Html:
     """One control with its label, unit, help and room for what is wrong with it."""
     help_id, fault_id = f"{control.id}-help", f"{control.id}-fault"

@@ -14,6 +14,7 @@ import http.client
 import itertools
 import json
 import os
+import random
 import statistics
 import subprocess
 import sys
@@ -35,8 +36,8 @@ CHANGES = {
     ),
     "six-wide-rows": (
         ("toolbar.height", ("20 1/8", "20")),
-        ("toolbar.length", ("220", "221")),
-        ("rows.spacing", ("30 1/16", "30")),
+        ("toolbar.length", ("299", "300")),
+        ("rows.spacing", ("48 1/16", "48")),
     ),
 }
 
@@ -52,6 +53,7 @@ class User:
         self.id = json.loads(self.ask("POST", "/open", {"kind": "demo", "name": scene}))["id"]
         self.version = json.loads(self.ask("GET", f"/s/{self.id}/state"))["version"]
         self.known: set[str] = set()
+        self.whim = random.Random(self.id)
         self.draw()
 
     def ask(self, method: str, path: str, body: object = None) -> bytes:
@@ -85,7 +87,7 @@ class User:
         self.link.close()  # the server ends a connection that was left alone
         times = []
         for _ in range(rounds * 6):
-            time.sleep(pause)
+            time.sleep(pause * self.whim.uniform(0.5, 1.5))  # people do not keep step
             times.append(self.change())
         return times
 
@@ -132,7 +134,7 @@ def main() -> None:
             user.work(1, 0.0)  # what a fitter's first minute does: answers are kept from here on
         told("six rows, one user", six.work(rounds, 0.1))
         one = told("three rows, one user", three[0].work(rounds, 0.1))
-        for words, pause in (("a second's pause each", 1.0), ("without a pause", 0.0)):
+        for words, pause in (("a pause of about a second", 1.0), ("without a pause", 0.0)):
             with ThreadPoolExecutor(USERS) as threads:
                 every = list(threads.map(lambda u, p=pause: u.work(max(1, rounds // 2), p), three))
             told(f"three rows, ten users, {words}", [t for times in every for t in times], one)
