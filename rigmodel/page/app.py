@@ -7,7 +7,8 @@ import base64
 import json
 import re
 import time
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 from urllib.parse import quote
 
 from starlette.applications import Starlette
@@ -39,6 +40,7 @@ MOST_SENT = 3 * MAX_BYTES  # a scene's text in JSON, every quote of it escaped
 MOST_OPENED = MOST_UNPACKED * 4 // 3 + MAX_BYTES  # files in base64, and their names
 _SVG = {"content-security-policy": "sandbox", "cache-control": "private, max-age=600"}
 NEWS_SECONDS, LOOK_SECONDS = 20.0, 0.1
+_Answer = TypeVar("_Answer")
 
 
 def page_app(store: Store, token: str) -> ASGIApp:
@@ -50,10 +52,7 @@ def page_app(store: Store, token: str) -> ASGIApp:
     """
     pages = _Pages(store)
     routes = [
-        Route("/", pages.start),
-        Route("/app.js", pages.script),
-        Route("/page.css", pages.style),
-        Route("/open", pages.open, methods=["POST"]),
+        *start_routes(store),
         Route("/s/{id}", pages.bench),
         Route("/s/{id}/state", pages.state),
         Route("/s/{id}/model", pages.model),
@@ -66,10 +65,22 @@ def page_app(store: Store, token: str) -> ASGIApp:
         Route("/s/{id}/scene.zip", pages.parcel),
         Route("/s/{id}/get/{what}", pages.get),
     ]
-    return Guard(Starlette(routes=routes, exception_handlers={RigmodelError: _refused}), token)
+    return Guard(Starlette(routes=routes, exception_handlers={RigmodelError: refused}), token)
 
 
-async def _refused(request: Request, error: Exception) -> Response:
+def start_routes(store: Store) -> list[Route]:
+    """Where to begin, and what every page needs."""
+    begin = _Begin(store)
+    return [
+        Route("/", begin.start),
+        Route("/app.js", begin.script),
+        Route("/page.css", begin.style),
+        Route("/open", begin.open, methods=["POST"]),
+    ]
+
+
+async def refused(request: Request, error: Exception) -> Response:
+    """What cannot be done, in words."""
     if isinstance(error, StoreError):
         return PlainTextResponse(str(error), 404)
     if isinstance(error, DamagedError):
@@ -77,7 +88,7 @@ async def _refused(request: Request, error: Exception) -> Response:
     return JSONResponse({"message": str(error)}, 400 if isinstance(error, RequestError) else 422)
 
 
-class _Pages:
+class _Begin:
     def __init__(self, store: Store) -> None:
         self.store = store
 
@@ -93,27 +104,37 @@ class _Pages:
     async def open(self, request: Request) -> Response:
         asked = await _json(request, MOST_OPENED)
         try:
-            session = await run_in_threadpool(self._begun, asked)
+            id = await run_in_threadpool(self._begun, asked)
         except InputError as error:
             return JSONResponse({"message": "", "faults": start.form_faults(error)}, 422)
-        return JSONResponse({"id": session.id})
+        return JSONResponse({"id": id})
 
-    def _begun(self, asked: dict[str, Any]) -> Session:
+    def _begun(self, asked: dict[str, Any]) -> str:
         kind, name = asked.get("kind"), str(asked.get("name", ""))
         if kind == "demo":
             text = start.demo_text(name)
             if text is None:
                 raise RequestError("there is no such demo scene")
             path = start.demo_scenes()[name]
-            return self.store.create(text, name, home=None if path is None else path.parent)
+            return self.store.keep(text, name, home=None if path is None else path.parent)
         if kind == "files" and isinstance(asked.get("files"), list):
             parcel = unpacked([_sent(one) for one in asked["files"]])
-            return self.store.create(parcel.text, parcel.name, files=parcel.files)
+            return self.store.keep(parcel.text, parcel.name, files=parcel.files)
         values = asked.get("values")
         if kind == "form" and isinstance(values, dict):
             answers = {str(k): v for k, v in values.items() if isinstance(v, str)}
-            return self.store.create(start.form_text(answers), answers.get("name", "") or "scene")
+            return self.store.keep(start.form_text(answers), answers.get("name", "") or "scene")
         raise RequestError("give a demo, files or a form")
+
+
+class _Pages:
+    def __init__(self, store: Store) -> None:
+        self.store = store
+
+    def _first(self, work: Callable[..., _Answer], *given: Any) -> _Answer:
+        """Does what somebody waits for, before what nobody waits for."""
+        with self.store.precedence.first():
+            return work(*given)
 
     async def _session(self, request: Request) -> Session:
         return await run_in_threadpool(self.store.get, request.path_params["id"])
@@ -124,12 +145,12 @@ class _Pages:
 
     async def state(self, request: Request) -> Response:
         session = await self._session(request)
-        return JSONResponse(await run_in_threadpool(told, session))
+        return JSONResponse(await run_in_threadpool(self._first, told, session))
 
     async def model(self, request: Request) -> Response:
         session = await self._session(request)
         known = frozenset(request.query_params.get("known", "").split("."))
-        data = await run_in_threadpool(lambda: json.dumps(model(session, known)))
+        data = await run_in_threadpool(self._first, lambda: json.dumps(model(session, known)))
         return Response(data, media_type="application/json")
 
     async def loads(self, request: Request) -> Response:
@@ -174,7 +195,7 @@ class _Pages:
     async def do(self, request: Request) -> Response:
         session = await self._session(request)
         asked = await _json(request, MOST_SENT)
-        return await run_in_threadpool(_done, session, asked)
+        return await run_in_threadpool(self._first, _done, session, asked)
 
     async def scene(self, request: Request) -> Response:
         session = await self._session(request)
@@ -261,18 +282,28 @@ def _sent(one: object) -> tuple[str, bytes]:
 
 
 async def _json(request: Request, most: int) -> dict[str, Any]:
-    """The request's body, read no further than is allowed."""
+    """An object that was sent."""
     if request.headers.get("content-type", "").partition(";")[0] != "application/json":
         raise RequestError("send JSON")
-    data = bytearray()
-    async for chunk in request.stream():
-        data += chunk
-        if len(data) > most:
-            raise RequestError(f"this is too big; the limit is {most >> 20} MiB")
+    data = await body_of(request, most)
     try:
-        found = json.loads(bytes(data))
+        found = json.loads(data)
     except (ValueError, RecursionError):
         raise RequestError("this is not JSON") from None
     if not isinstance(found, dict):
         raise RequestError("send an object")
     return found
+
+
+async def body_of(request: Request, most: int) -> bytes:
+    """The request's body, read no further than is allowed.
+
+    Raises:
+        RequestError: it is longer.
+    """
+    data = bytearray()
+    async for chunk in request.stream():
+        data += chunk
+        if len(data) > most:
+            raise RequestError(f"this is too big; the limit is {most >> 20} MiB")
+    return bytes(data)

@@ -158,7 +158,7 @@ def _item(listed: Listed, number: int, fields: tuple[Control, ...]) -> Html:
     )
 
 
-@lru_cache(maxsize=4096)  # from one change to the next nearly all stay as they are
+@lru_cache(maxsize=4096)  # of two states most controls are the same
 def _field(control: Control, lead: str = "") -> Html:
     """One control with its label, unit, help and room for what is wrong with it."""
     help_id, fault_id = f"{control.id}-help", f"{control.id}-fault"

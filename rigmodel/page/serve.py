@@ -7,12 +7,14 @@ from collections.abc import Callable
 from pathlib import Path
 
 from rigmodel.errors import InputError, RigmodelError
-from rigmodel.page.app import page_app
+from rigmodel.page.front import front_app
 from rigmodel.page.guard import is_loopback
 from rigmodel.page.store import Store, usual_folder
+from rigmodel.page.workers import Workers
 from rigmodel.reading.source import read_source
 
 USUAL_PORT = 8765
+MOST_CONNECTIONS = 256  # a browser opens up to six, and ten users may have several pages each
 
 
 class ServeError(RigmodelError):
@@ -46,7 +48,7 @@ def serve(
     store = Store(folder or usual_folder())
     path = "/"
     if scene is not None:
-        path = f"/s/{store.for_file(scene, scene_file_text(scene)).id}"
+        path = f"/s/{store.kept_for(scene, scene_file_text(scene))}"
     token = "" if is_loopback(host) else secrets.token_urlsafe(16)
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     try:
@@ -62,15 +64,16 @@ def serve(
     if token:
         say("anyone who has this address can work with the page; it is not encrypted")
     say("press Ctrl+C to stop")
-    config = uvicorn.Config(
-        page_app(store, token),
-        log_level="warning",
-        access_log=False,
-        server_header=False,
-        timeout_graceful_shutdown=1,
-        limit_concurrency=64,
-    )
-    uvicorn.Server(config).run(sockets=[listening])
+    with Workers(store.folder) as workers:
+        config = uvicorn.Config(
+            front_app(store, workers, token),
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            timeout_graceful_shutdown=1,
+            limit_concurrency=MOST_CONNECTIONS,
+        )
+        uvicorn.Server(config).run(sockets=[listening])
 
 
 def scene_file_text(path: Path) -> str:

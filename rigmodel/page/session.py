@@ -16,6 +16,7 @@ from rigmodel.files import write_whole
 from rigmodel.page import scene_edits
 from rigmodel.page.checking import Checked, WatchedMemo, check_text, cured
 from rigmodel.page.parcel import own_files, packed
+from rigmodel.page.precedence import Precedence
 from rigmodel.page.record import ConflictError, Record, RecordFile, digest, history, locked
 from rigmodel.page.text_edit import EditError
 from rigmodel.units import Unit
@@ -36,10 +37,17 @@ class Session:
         folder: where catalogue and mesh files of the scene may lie.
         file: where the record is kept.
         locks: folder of the locks that servers hold while they write.
+        precedence: looking for remedies gives way to what somebody waits for.
     """
 
     def __init__(
-        self, id: str, record: Record, folder: Path, file: RecordFile, locks: Path
+        self,
+        id: str,
+        record: Record,
+        folder: Path,
+        file: RecordFile,
+        locks: Path,
+        precedence: Precedence,
     ) -> None:
         self.id = id
         self.record = record
@@ -48,7 +56,7 @@ class Session:
         self.faults: tuple[Fault, ...] = ()
         self.checked: Checked | None = None
         self.lock = threading.RLock()
-        self._file, self._locks = file, locks
+        self._file, self._locks, self._precedence = file, locks, precedence
         self._bench = Bench()
         self._cures = WatchedMemo(self._going_on)
         self._curing_for: Checked | None = None
@@ -271,5 +279,6 @@ class Session:
                     self.stamp += 1
 
     def _going_on(self) -> None:
+        self._precedence.give_way()
         if self.checked is not self._curing_for:
             raise _StopError

@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from rigmodel.errors import RigmodelError
 from rigmodel.files import safe_stem, write_whole
+from rigmodel.page.precedence import Precedence
 from rigmodel.page.record import DamagedError, Record, RecordFile, digest
 from rigmodel.page.session import Session
 
@@ -37,10 +38,14 @@ class Store:
 
     Args:
         folder: where they are kept; made if it is not there, readable to its owner only.
+
+    Attributes:
+        precedence: who goes first in this process.
     """
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self.precedence = Precedence()
         try:
             folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as error:
@@ -57,7 +62,18 @@ class Store:
         home: Path | None = None,
         files: Mapping[str, bytes] = MappingProxyType({}),
     ) -> Session:
-        """A new session for a scene.
+        """A new session for a scene, opened; arguments and errors are those of `keep`."""
+        return self.get(self.keep(text, name, origin, home, files))
+
+    def keep(
+        self,
+        text: str,
+        name: str,
+        origin: Path | None = None,
+        home: Path | None = None,
+        files: Mapping[str, bytes] = MappingProxyType({}),
+    ) -> str:
+        """Keeps a new session for a scene, without reading the scene yet; its id.
 
         Args:
             text: the scene.
@@ -88,10 +104,14 @@ class Store:
             target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
             write_whole(target, data)
         self._file(id).write(record, after=0)
-        return self.get(id)
+        return id
 
     def for_file(self, path: Path, text: str) -> Session:
-        """The session last worked on for a file, if it still starts from what is there.
+        """The same as `kept_for`, opened."""
+        return self.get(self.kept_for(path, text))
+
+    def kept_for(self, path: Path, text: str) -> str:
+        """Id of the session last worked on for a file, if it still starts from what is there.
 
         A session with unsaved work on a file that has changed since is left alone; a new one is
         made, so that neither is lost.
@@ -106,7 +126,7 @@ class Store:
                 continue
             if record is not None and record.origin == origin and record.saved == now:
                 found.append((file.path.stat().st_mtime_ns, id))
-        return self.get(max(found)[1]) if found else self.create(text, path.name, path, path.parent)
+        return max(found)[1] if found else self.keep(text, path.name, path, path.parent)
 
     def get(self, id: str) -> Session:
         """The session of that id, from memory or from disk.
@@ -145,7 +165,7 @@ class Store:
         if record is None:
             raise StoreError("there is no such session here")
         home = Path(record.home) if record.home else self.files(id)
-        session = Session(id, record, home, file, self.folder / _LOCKS)
+        session = Session(id, record, home, file, self.folder / _LOCKS, self.precedence)
         with self._lock:
             self._open[id] = session
             while len(self._open) > MOST_OPEN:  # the one longest unused; it is on disk

@@ -22,6 +22,7 @@ from rigmodel.reading.source import parse_source
 Path = tuple[str | int, ...]
 Written: TypeAlias = "str | list[str] | list[Written] | dict[str, Written]"
 
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)  # the C one is several times faster
 _PLAIN = re.compile(r"[A-Za-z0-9](?:[\w ./+-]*[\w.+])?|-\d(?:[\d ./]*\d)?(?: ?(?:mm|cm|m|in|ft))?")
 _WORDS = frozenset(("null", "true", "false", "yes", "no", "on", "off", "y", "n"))
 _IN_TEXT = "change it in the scene's text"
@@ -134,10 +135,11 @@ def add_item(text: str, path: Path, item: Mapping[str, Written]) -> str:
 
 
 def _root(text: str) -> yaml.MappingNode:
+    loader = yaml.SafeLoader if text.startswith("\ufeff") else _LOADER  # the C one passes it over
     try:
-        if any(isinstance(e, yaml.AliasEvent) for e in yaml.parse(text, Loader=yaml.SafeLoader)):
+        if any(isinstance(e, yaml.AliasEvent) for e in yaml.parse(text, Loader=loader)):
             raise EditError(f"this file uses YAML's & and *; {_IN_TEXT}")
-        root = yaml.compose(text, Loader=yaml.SafeLoader)
+        root = yaml.compose(text, Loader=loader)
     except yaml.YAMLError:
         raise EditError(f"the scene's text cannot be read; {_IN_TEXT}") from None
     if not isinstance(root, yaml.MappingNode):

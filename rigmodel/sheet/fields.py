@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -176,6 +177,7 @@ class SpecField:
     choices: tuple[str, ...]
 
 
+@lru_cache(maxsize=4096)
 def spec_field(name: str) -> SpecField | None:
     """What the spec says of a dotted name; None where the spec has no such value."""
     try:

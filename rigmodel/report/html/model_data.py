@@ -130,7 +130,7 @@ def model_data(
     draft = _Draft()
     for part in assembly.mechanism.parts:
         _add_part(draft, part)
-    boxes = np.array([assembly.at_work(part).bounds() for part in assembly.mechanism.parts])
+    boxes = _boxes(assembly)
     on_rig = {part.name for part in assembly.rig_parts()}
     bounds = _round(boxes)
     _add_ground(draft, assembly, bounds)
@@ -178,6 +178,23 @@ def groups(assembly: Assembly) -> tuple[tuple[str, str], ...]:
 
 def _base64(array: NDArray[Any]) -> str:
     return base64.b64encode(np.ascontiguousarray(array).tobytes()).decode("ascii")
+
+
+def _boxes(assembly: Assembly) -> FloatArray:
+    """Boxes (n, 2, 3) of all parts at work, mm."""
+    places = [assembly.work_frames[part.frame] for part in assembly.mechanism.parts]
+    spreads = [
+        _spread(part.solid, place[:3, :3].tobytes())
+        for part, place in zip(assembly.mechanism.parts, places, strict=True)
+    ]
+    boxes: FloatArray = np.array(spreads) + np.array([p[:3, 3] for p in places])[:, None, :]
+    return boxes
+
+
+@lru_cache(maxsize=8192)  # a rig that is raised or shifted is not turned
+def _spread(solid: Solid, turn: bytes) -> FloatArray:
+    """Box (2, 3) of a solid that is turned by a rotation (3, 3), given as the bytes of it."""
+    return np.array([solid.extent(axis) for axis in np.frombuffer(turn).reshape(3, 3)]).T
 
 
 def _round(boxes: FloatArray) -> FloatArray:

@@ -1,0 +1,146 @@
+"""Processes that work on sessions, and who works on which: a session stays with one of them.
+
+What a check has in common with the one before is kept in a process's memory, so a session is asked
+for where it was last time. Everything that matters is on disk: if a process ends, another one goes
+on, and if two of them work on one session, neither overwrites the other.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import subprocess
+import sys
+import threading
+from collections import OrderedDict
+from collections.abc import Iterable
+from pathlib import Path
+from types import TracebackType
+
+from rigmodel.errors import RigmodelError
+from rigmodel.page.store import MOST_OPEN
+
+_PARTING = 5.0  # seconds
+_MOST = 8  # processes; each holds some 150 MB
+
+
+class WorkerError(RigmodelError):
+    """A process that works on sessions does not start."""
+
+
+class Worker:
+    """One process; started when it is made, and again when it is found to have ended.
+
+    Args:
+        folder: where sessions are kept.
+        token: what the process wants to be told in each request.
+    """
+
+    def __init__(self, folder: Path, token: str) -> None:
+        self._folder, self._token = folder, token
+        self._lock = threading.Lock()
+        self._port: int | None = None
+        self._process = self._started()
+
+    @property
+    def pid(self) -> int:
+        """Number of the process."""
+        return self._process.pid
+
+    def port(self) -> int:
+        """Where it listens on this machine; waits until it does.
+
+        Raises:
+            WorkerError: it does not start.
+        """
+        with self._lock:
+            if self._process.poll() is not None:
+                self._process.communicate()
+                self._process, self._port = self._started(), None
+            if self._port is None:
+                assert self._process.stdout is not None
+                line = self._process.stdout.readline()
+                if not line.strip().isdigit():
+                    raise WorkerError("a part of the server does not start; see its messages")
+                self._port = int(line)
+            return self._port
+
+    def end(self) -> None:
+        """Lets it end; returns when it has."""
+        with self._lock:
+            assert self._process.stdin is not None
+            self._process.stdin.close()
+            try:
+                self._process.wait(_PARTING)
+            except subprocess.TimeoutExpired:
+                self._process.kill()
+                self._process.wait()
+            assert self._process.stdout is not None
+            self._process.stdout.close()
+
+    def _started(self) -> subprocess.Popen[str]:
+        # Its arrays are small: threads of the numeric library would only be in each other's way.
+        environment = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", **os.environ}
+        process = subprocess.Popen(
+            [sys.executable, "-m", "rigmodel.page.worker"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            env=environment,
+        )
+        assert process.stdin is not None
+        told = {"folder": str(self._folder.resolve()), "token": self._token}
+        process.stdin.write(json.dumps(told) + "\n")
+        process.stdin.flush()
+        return process
+
+
+class Workers:
+    """All of them; a context that ends them.
+
+    Args:
+        folder: where sessions are kept.
+        count: how many; as many as there are cores if not given.
+    """
+
+    def __init__(self, folder: Path, count: int | None = None) -> None:
+        self.token = secrets.token_urlsafe(16)
+        wanted = cores() if count is None else count
+        self._workers = tuple(Worker(folder, self.token) for _ in range(min(wanted, _MOST)))
+        self._whose: OrderedDict[str, Worker] = OrderedDict()
+
+    def __enter__(self) -> Workers:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        where: TracebackType | None,
+    ) -> None:
+        """Ends all of them."""
+        for worker in self._workers:
+            worker.end()
+
+    def of(self, id: str) -> Worker:
+        """Who works on a session: the same as before, else the one with the fewest."""
+        found = self._whose.get(id)
+        if found is None:
+            found = min(self._workers, key=lambda w: _count(w, self._whose.values()))
+            self._whose[id] = found
+            while len(self._whose) > MOST_OPEN * len(self._workers):
+                self._whose.popitem(last=False)
+        self._whose.move_to_end(id)
+        return found
+
+
+def _count(worker: Worker, whose: Iterable[Worker]) -> int:
+    return sum(1 for one in whose if one is worker)
+
+
+def cores() -> int:
+    """Cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):  # not on every system
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
