@@ -38,7 +38,8 @@ def findings_html(checked: Checked) -> Html:
     What passes is behind a fold, so that what is to be done stands at the top of a small screen.
     """
     unit = checked.scene.unit
-    open_items, passed = [], []
+    open_items: list[Html] = []
+    passed: list[Html] = []
     for n, f in ranked(checked.findings.findings):
         item = finding_item(n, f, unit, *_remedy(n, f, checked))
         (passed if f.verdict is Verdict.PASS else open_items).append(item)
