@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 import tempfile
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 import rigmodel
 from rigmodel.catalog.kinds import SquareTube
@@ -32,6 +34,14 @@ _FILLED = {
     "stations[1].depth": "1/2",
     "stations[2].depth": "1",
 }
+_OWNERS = MappingProxyType(
+    {
+        "stations[1].": "Finger wheels",
+        "stations[2].": "Blades",
+        "tractor.obstacles[1].": "Thing on the tractor",
+        "toolbar.no_clamp[1].": "Stretch of bar to keep free",
+    }
+)
 NEW = "new"
 _LONGEST = 400
 
@@ -138,11 +148,20 @@ def _field(name: str) -> Html:
     return tag(
         "div",
         {"class": "field"},
-        tag("label", {"for": field_id}, name),
+        tag("label", {"for": field_id}, _words(name)),
         tag("div", {"class": "entry"}, entry),
         tag("p", {"class": "help", "id": f"{field_id}-help"}, what_is(name)),
         tag("p", {"class": "wrong", "id": f"{field_id}-fault", "role": "alert"}, ""),
     )
+
+
+def _words(name: str) -> str:
+    """A field's name for people."""
+    for start, words in _OWNERS.items():
+        if name.startswith(start):
+            return f"{words}: {name.removeprefix(start).replace('_', ' ')}"
+    told = re.sub(r"[._]", " ", name)
+    return told[0].upper() + told[1:]
 
 
 def _choices(name: str) -> tuple[tuple[str, str], ...]:
