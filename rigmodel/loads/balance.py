@@ -72,6 +72,8 @@ class LiftLoad:
         mass_kg: the rig's mass.
         moment_nm: its moment about the lift's pivot, N m; 0 for a parallel lift.
         at_bar_kg: mass that would load the lift as much if it hung at the bar's centre.
+        arm_mm: pivot to the rig's centre of gravity, positive ahead; 0 for a parallel lift.
+        lever_mm: pivot to the bar's centre, likewise.
     """
 
     pose: str
@@ -79,6 +81,8 @@ class LiftLoad:
     mass_kg: float
     moment_nm: float
     at_bar_kg: float
+    arm_mm: float = 0.0
+    lever_mm: float = 0.0
 
 
 def lift_loads(
@@ -109,7 +113,7 @@ def lift_loads(
             return None
         moment = body.mass_kg * GRAVITY * abs(arm) / 1000.0
         carried = body.mass_kg * arm / lever
-        found.append(LiftLoad(pose.name, height, body.mass_kg, moment, carried))
+        found.append(LiftLoad(pose.name, height, body.mass_kg, moment, carried, arm, lever))
     return tuple(found)
 
 

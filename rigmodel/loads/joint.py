@@ -25,6 +25,7 @@ class HeldClamp:
     Attributes:
         part: the clamp.
         station: its station.
+        diameter_mm: nominal diameter of its bolts.
         preload_n: clamp load of one leg by its torque, N.
         least_n: least that it may be, N.
         most_n: greatest that it may be, N.
@@ -35,6 +36,7 @@ class HeldClamp:
 
     part: str
     station: str
+    diameter_mm: float
     preload_n: float
     least_n: float
     most_n: float
@@ -86,12 +88,15 @@ def held_clamps(assembly: Assembly) -> tuple[HeldClamp, ...]:
         entry = assembly.scene.catalogue.parts.get(part.item)
         if not isinstance(entry, BarClamp | TeeClamp):
             continue
-        load = bolt_load(bar.clamp_torque_nm or 0.0, bar.clamp_nut_factor, entry.bolt_diameter)
+        thick = entry.bolt_diameter
+        load = bolt_load(bar.clamp_torque_nm or 0.0, bar.clamp_nut_factor, thick)
         least, most = load * (1.0 - spread), load * (1.0 + spread)
         holds = slip_moment(least, bar.clamp_friction or 0.0, size)
         moment = abs(moments[part.station])
         proof = proof_load(entry, bar.clamp_grade)
-        found.append(HeldClamp(part.name, part.station, load, least, most, moment, holds, proof))
+        found.append(
+            HeldClamp(part.name, part.station, thick, load, least, most, moment, holds, proof)
+        )
     return tuple(found)
 
 

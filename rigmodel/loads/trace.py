@@ -12,6 +12,7 @@ from rigmodel.loads.bar import bar_section
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
 from rigmodel.loads.joint import LEGS
 from rigmodel.loads.member import assumed
+from rigmodel.loads.spring import arm_entry
 
 _STATICS = "statics"
 
@@ -44,7 +45,7 @@ def trace(assembly: Assembly, found: Account) -> tuple[Traced, ...]:
         *_bar(assembly, found),
         *_shanks(assembly, found),
         *_members(assembly, found),
-        *_springs(found),
+        *_springs(assembly, found),
         *_clamps(assembly, found),
     )
 
@@ -77,7 +78,8 @@ def _lift(assembly: Assembly, found: Account) -> Iterator[Traced]:
         yield Traced(
             "moment about the lift's pivot",
             "M = m·g·(x − x_pivot)",
-            f"m = {most.mass_kg:.2f} kg; g = {GRAVITY} m/s²; {most.pose}",
+            f"m = {most.mass_kg:.2f} kg; g = {GRAVITY} m/s²; x − x_pivot = {most.arm_mm:.1f} mm; "
+            f"{most.pose}",
             f"{most.moment_nm:.1f} N m",
             _STATICS,
         )
@@ -86,7 +88,13 @@ def _lift(assembly: Assembly, found: Account) -> Iterator[Traced]:
         yield Traced(
             "load of the lift, as a mass at the bar",
             "m·(x − x_pivot) / (x_bar − x_pivot); m for a parallel lift",
-            f"m = {worst.mass_kg:.2f} kg; {worst.pose}",
+            f"m = {worst.mass_kg:.2f} kg; "
+            + (
+                f"x − x_pivot = {worst.arm_mm:.1f} mm; x_bar − x_pivot = {worst.lever_mm:.1f} mm; "
+                if worst.lever_mm
+                else ""
+            )
+            + worst.pose,
             f"{worst.at_bar_kg:.2f} kg",
             _STATICS,
         )
@@ -95,9 +103,9 @@ def _lift(assembly: Assembly, found: Account) -> Iterator[Traced]:
         yield Traced(
             "front axle with the rig lifted",
             "R = W_front + m·x / wheelbase",
-            f"W_front = {tractor.front.load_kg:g} kg (tractor.front.load_kg); x = "
-            f"{found.balances[-1].centre_mm[0]:.0f} mm; wheelbase "
-            f"{assembly.scene.tractor.wheelbase:.0f} mm",
+            f"W_front = {tractor.front.load_kg:g} kg (tractor.front.load_kg); m = "
+            f"{found.rig_kg:.2f} kg; x = {found.balances[-1].centre_mm[0]:.1f} mm ahead of the "
+            f"rear axle; wheelbase = {assembly.scene.tractor.wheelbase:.1f} mm (tractor)",
             f"{found.axles.front_kg:.1f} kg, {100 * found.axles.front_share:.1f} % of the whole",
             _STATICS + ", moments about the rear axle",
         )
@@ -154,7 +162,7 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
         "section of the bar",
         "A, I and W of a square tube with round corners, exact; J and its modulus by the wall's "
         "middle line",
-        f"{tube.size:.2f} mm square, wall {tube.wall:.2f} mm",
+        f"{tube.size:.2f} mm square, wall {tube.wall:.2f} mm ({_bar_from(assembly)})",
         f"I = {section.second_moment_mm4:.0f} mm⁴, W = {section.modulus_mm3:.0f} mm³, J = "
         f"{section.torsion_mm4:.0f} mm⁴",
         "geometry; torsion by the rule of EN 10219-2 (from memory)",
@@ -163,8 +171,9 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
         "bending and sag of the bar",
         "E·I·w'''' = q with point loads and couples, in Macaulay's brackets; hangers hold it "
         "without end moments",
-        f"E = {STEEL_E_MPA:.0f} MPa; hangers at toolbar.hangers; weights, and drafts at the high "
-        "end of their range",
+        f"E = {STEEL_E_MPA:.0f} MPa; hangers at "
+        f"{', '.join(f'{hanger.at_mm:.0f}' for hanger in found.hangers)} mm (toolbar.hangers); "
+        "weights, and drafts at the high end of their range",
         f"moves at most {abs(found.along.moved_mm[0]).max():.2f} mm upright, "
         f"{abs(found.along.moved_mm[1]).max():.2f} mm level"
         if found.along is not None
@@ -200,7 +209,9 @@ def _shanks(assembly: Assembly, found: Account) -> Iterator[Traced]:
             "stress in a shank under draft",
             "σ = √((D·L/W)² + 3·(D/A_v + D·a/W_t)²)",
             f"{worst.name}: D = {pull:.0f} N at the high end, L = {worst.free_mm:.0f} mm below the "
-            f"holder, a = {worst.aside_mm:.0f} mm aside",
+            f"holder, a = {worst.aside_mm:.0f} mm aside; W = {worst.section.modulus_mm3:.0f} mm³, "
+            f"A_v = {worst.section.shear_area_mm2:.0f} mm², W_t = "
+            f"{worst.section.torsion_modulus_mm3:.0f} mm³ ({_part_from(assembly, worst.name)})",
             f"{worst.stress_mpa(pull):.1f} MPa",
             "beam theory, held fast by its holder",
         )
@@ -222,13 +233,20 @@ def _members(assembly: Assembly, found: Account) -> Iterator[Traced]:
         )
 
 
-def _springs(found: Account) -> Iterator[Traced]:
+def _springs(assembly: Assembly, found: Account) -> Iterator[Traced]:
+    tools = {tool.part: tool for tool in assembly.tools}
     for part, forces in found.springs.items():
+        entry = arm_entry(assembly, tools[part])
+        assert entry is not None  # it has a spring
+        arm = tools[part].arm.removesuffix(".float")
+        station = assembly.station[tools[part].station]
+        hole = assembly.scene.spec.stations[station.index].spring_hole
         told = ", ".join(f"{f.force_n:.0f} N at {f.angle:.1f}°" for f in forces)
         yield Traced(
             f"down-force of {part}",
             "F = (M_weight + S·h) / r; S = preload + rate·h·angle, never less than 0",
-            "spring_rate_n_mm, spring_preload_n and spring_lever h of the arm in the catalogue",
+            f"rate = {entry.spring_rate_n_mm:g} N/mm, preload = {entry.preload_n(hole):g} N in "
+            f"hole {hole}, h = {entry.spring_lever:.1f} mm ({_part_from(assembly, arm)})",
             told,
             _STATICS + " about the arm's pivot; draft and soil left out",
         )
@@ -244,9 +262,23 @@ def _clamps(assembly: Assembly, found: Account) -> Iterator[Traced]:
             "moment that a clamp holds",
             f"F = T / (K·d), less its spread; M = 2·{LEGS}·F·μ·b/2",
             f"{clamp.part}: T = {bar.clamp_torque_nm:g} N m (toolbar.clamp_torque_nm), K = "
-            f"{bar.clamp_nut_factor:g}, spread ±{spread:g} % (limits.preload_spread), μ = "
-            f"{bar.clamp_friction:g} (toolbar.clamp_friction), b = "
+            f"{bar.clamp_nut_factor:g}, d = {clamp.diameter_mm:.3f} mm "
+            f"({_part_from(assembly, clamp.part)}), spread ±{spread:g} % (limits.preload_spread), "
+            f"μ = {bar.clamp_friction:g} (toolbar.clamp_friction), b = "
             f"{assembly.scene.tube.size:.1f} mm",
             f"{clamp.holds_nm:.0f} N m against {clamp.moment_nm:.0f} N m",
             "T = K·D·F, the usual relation of torque and clamp load (from memory)",
         )
+
+
+def _bar_from(assembly: Assembly) -> str:
+    tube = assembly.scene.spec.toolbar.tube
+    return f"toolbar.tube: {tube}" if tube else "toolbar.size and toolbar.wall"
+
+
+def _part_from(assembly: Assembly, name: str) -> str:
+    """Where the sizes of a part stand."""
+    item = assembly.mechanism.part(name).item
+    return (
+        f"parts.{item} of the scene" if item in assembly.scene.spec.parts else f"catalogue: {item}"
+    )
