@@ -9,6 +9,7 @@ from pathlib import Path
 from rigmodel.errors import InputError, RigmodelError
 from rigmodel.page.front import front_app
 from rigmodel.page.guard import is_loopback
+from rigmodel.page.listening import listen
 from rigmodel.page.store import Store, usual_folder
 from rigmodel.page.workers import Workers
 from rigmodel.reading.source import read_source
@@ -50,9 +51,8 @@ def serve(
     if scene is not None:
         path = f"/s/{store.kept_for(scene, scene_file_text(scene))}"
     token = "" if is_loopback(host) else secrets.token_urlsafe(16)
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
     try:
-        listening = socket.create_server((host.strip("[]"), port), family=family)
+        listening = listen(host, port)
     except OSError as error:
         reason = error.strerror or error
         raise ServeError(f"cannot listen on {host} port {port}: {reason}") from None

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import signal
-import socket
 import sys
 import threading
 from pathlib import Path
@@ -17,6 +16,7 @@ from pathlib import Path
 import uvicorn
 
 from rigmodel.page.app import page_app
+from rigmodel.page.listening import listen
 from rigmodel.page.store import Store
 
 _KEPT_ALIVE = 75  # seconds; longer than the front keeps a connection, which so never meets its end
@@ -26,7 +26,7 @@ def main() -> None:
     """Answers until the input ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C is for the server, which ends this too
     told = json.loads(sys.stdin.readline())
-    listening = socket.create_server(("127.0.0.1", 0))
+    listening = listen("127.0.0.1", 0)
     config = uvicorn.Config(
         page_app(Store(Path(told["folder"])), told["token"]),
         log_level="warning",

@@ -15,13 +15,16 @@ from typing import Any
 
 import pytest
 import uvicorn
+from starlette.types import ASGIApp
 
 from rigmodel.errors import InputError
 from rigmodel.page.app import MOST_OPENED, page_app
+from rigmodel.page.front import front_app
 from rigmodel.page.guard import is_loopback
 from rigmodel.page.serve import ServeError, scene_file_text, serve
 from rigmodel.page.start import demo_scenes, demo_text, form_text
 from rigmodel.page.store import Store
+from rigmodel.page.workers import Workers
 from rigmodel.reading.source import MAX_BYTES
 from rigmodel.spec.load import scene_from_text
 
@@ -69,10 +72,8 @@ class Served:
             link.close()
 
 
-def serving(store: Store, token: str = "") -> Iterator[Served]:
-    config = uvicorn.Config(
-        page_app(store, token), port=0, log_level="error", timeout_graceful_shutdown=1
-    )
+def serving(app: ASGIApp, store: Store) -> Iterator[Served]:
+    config = uvicorn.Config(app, port=0, log_level="error", timeout_graceful_shutdown=1)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
@@ -84,14 +85,28 @@ def serving(store: Store, token: str = "") -> Iterator[Served]:
     thread.join(10.0)
 
 
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    yield from serving(Store(tmp_path_factory.mktemp("page")))
+def each_way(way: str, folder: Path, token: str = "") -> Iterator[Served]:
+    """The server as one process, or with others behind it: nobody sees a difference."""
+    store = Store(folder)
+    if way == "alone":
+        yield from serving(page_app(store, token), store)
+    else:
+        with Workers(folder, 2) as workers:
+            yield from serving(front_app(store, workers, token), store)
 
 
-@pytest.fixture(scope="module")
-def guarded(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    yield from serving(Store(tmp_path_factory.mktemp("guarded")), TOKEN)
+@pytest.fixture(scope="module", params=["alone", "with workers"])
+def served(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Served]:
+    yield from each_way(request.param, tmp_path_factory.mktemp("page"))
+
+
+@pytest.fixture(scope="module", params=["alone", "with workers"])
+def guarded(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Served]:
+    yield from each_way(request.param, tmp_path_factory.mktemp("guarded"), TOKEN)
 
 
 @pytest.fixture(scope="module")
