@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.store import nearest
 from rigmodel.errors import Fault, InputError, ReadingError, shown
-from rigmodel.reading.source import MAX_BYTES, TextNode, read_source
+from rigmodel.reading.named_values import NamedValue, read_named_values
 from rigmodel.shop.marks import Mark, marks
 from rigmodel.units import Unit, parse_angle, parse_length
 
@@ -52,13 +50,6 @@ class Measured:
     unit: str = "mm"
 
 
-@dataclass(frozen=True)
-class _Cell:
-    name: str
-    text: str
-    line: int
-
-
 def planned_values(plan: Assembly) -> Mapping[str, float]:
     """Everything on a rig that can be measured and what its plan says, mm or degrees, by name."""
     found: dict[str, float] = {}
@@ -93,9 +84,10 @@ def read_measured(path: Path, plan: Assembly) -> tuple[Measured, ...]:
         plan: the assembled scene.
 
     Raises:
-        InputError: with every name that is not known and every value that does not read.
+        InputError: with every name that is not known and every value that does not read, or where
+            nothing was filled in.
     """
-    cells = _csv(path) if path.suffix.lower() == ".csv" else _yaml(path)
+    cells = read_named_values(path, _NAMES, _VALUES)
     stations = tuple(mark.station for mark in marks(plan))
     names, unit = planned_values(plan), plan.scene.unit
     faults: list[Fault] = []
@@ -114,11 +106,15 @@ def read_measured(path: Path, plan: Assembly) -> tuple[Measured, ...]:
         found[measured.name] = measured
     if faults:
         raise InputError(faults)
+    if not found:
+        problem = "nothing is filled in, so there is nothing to hold against the plan"
+        expected = f"at least one value in the column {_VALUES[0]}"
+        raise InputError((Fault(problem, path.name, 0, 0, "", expected),))
     return tuple(found.values())
 
 
 def _measured(
-    cell: _Cell, stations: Sequence[str], names: Mapping[str, float], unit: Unit
+    cell: NamedValue, stations: Sequence[str], names: Mapping[str, float], unit: Unit
 ) -> Measured:
     name = _full_name(cell.name.strip(), stations)
     if name not in names:
@@ -157,64 +153,3 @@ def _sided(text: str, unit: Unit) -> float:
         problem = f"{shown(text)} has both a minus and a side"
         raise ReadingError(text, problem, "one of them: left is positive")
     return value if side[2].lower().startswith("l") else -value
-
-
-def _yaml(path: Path) -> tuple[_Cell, ...]:
-    source = read_source(path)
-    found, faults = [], []
-    for name, node in source.root.entries.items():
-        line = source.root.key_marks[name][0]
-        if isinstance(node, TextNode):
-            found.append(_Cell(name, node.plain() or "", line))
-        else:
-            problem = f"{shown(name)} holds more than one value"
-            faults.append(Fault(problem, source.name, line, 1, "", "one name: value a line"))
-    if faults:
-        raise InputError(faults)
-    return tuple(found)
-
-
-def _csv(path: Path) -> tuple[_Cell, ...]:
-    text = _text(path)
-    mark = max(",;\t", key=text.partition("\n")[0].count)
-    reader = csv.reader(io.StringIO(text), delimiter=mark, strict=True)
-    try:
-        rows = [(reader.line_num, [cell.strip() for cell in row]) for row in reader]
-    except csv.Error as error:
-        raise _bad_file(path, str(error), reader.line_num) from None
-    head = [cell.lower() for cell in rows[0][1]] if rows else []
-    names = [head.index(name) for name in _NAMES if name in head]
-    values = [head.index(name) for name in _VALUES if name in head]
-    if not names or not values:
-        raise _bad_file(path, "the first line is not the head of a table of measures", 1)
-    return tuple(_cells(rows[1:], names[0], values[0]))
-
-
-def _cells(rows: Sequence[tuple[int, list[str]]], name: int, value: int) -> Iterator[_Cell]:
-    for line, row in rows:
-        if len(row) > name and row[name]:
-            yield _Cell(row[name], row[value] if len(row) > value else "", line)
-
-
-def _text(path: Path) -> str:
-    try:
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise _bad_file(path, f"cannot be read ({error.strerror})", 0) from None
-    if len(data) > MAX_BYTES:
-        raise _bad_file(path, "the file is too large", 0)
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise _bad_file(path, "the file is not UTF-8", data.count(b"\n", 0, error.start) + 1) from (
-            None
-        )
-    if "\x00" in text:
-        raise _bad_file(path, "the file is not plain text", 0)
-    return text
-
-
-def _bad_file(path: Path, problem: str, line: int) -> InputError:
-    expected = "a CSV file with the columns name and measured, saved as UTF-8"
-    return InputError((Fault(problem, path.name, line, 0, "", expected),))

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from rigmodel.catalog.kinds import BarClamp, SquareTube, SubAssembly
 from rigmodel.catalog.store import Catalogue, builtin_catalogue
 from rigmodel.errors import Fault, InputError, ReadingError, shown
-from rigmodel.reading.source import MAX_BYTES, ListNode, TextNode, read_source
+from rigmodel.reading.named_values import NamedValue, read_named_values
 from rigmodel.sheet.fields import Path as Steps
 from rigmodel.sheet.fields import SpecField, nearest_name, spec_field, steps
 from rigmodel.spec.load import scene_from_text
@@ -28,21 +26,6 @@ _OUTER_DEPTH = "stations[2].depth"  # the outer blades go as deep as those in th
 _PAIR_GAP, _WHEEL_DEPTH, _BLADE_DEPTH = "1 1/2 in", "1/2 in", "1 in"
 
 
-@dataclass(frozen=True)
-class Measure:
-    """One value that was filled in.
-
-    Attributes:
-        name: its dotted name.
-        text: what was written; several values have commas between.
-        line: line in the file, from 1.
-    """
-
-    name: str
-    text: str
-    line: int
-
-
 def scene_text_from_measures(path: Path | str) -> str:
     """The text of a scene with the measures in a file; it reads as a scene.
 
@@ -55,7 +38,7 @@ def scene_text_from_measures(path: Path | str) -> str:
             every fault names the file and the line.
     """
     path = Path(path)
-    found = _read_csv(path) if path.suffix.lower() == ".csv" else _read_yaml(path)
+    found = read_named_values(path, ("field",), ("value",))
     filled = tuple(m for m in found if m.text.strip())
     fields = _known(filled, path.name)
     text = _scene_text(filled, fields, path.name)
@@ -66,7 +49,7 @@ def scene_text_from_measures(path: Path | str) -> str:
     return text
 
 
-def _known(measures: tuple[Measure, ...], file: str) -> Mapping[str, SpecField]:
+def _known(measures: tuple[NamedValue, ...], file: str) -> Mapping[str, SpecField]:
     faults, fields = [], {}
     for measure in measures:
         field = spec_field(measure.name)
@@ -84,11 +67,13 @@ def _known(measures: tuple[Measure, ...], file: str) -> Mapping[str, SpecField]:
     return fields
 
 
-def _fault(measure: Measure, file: str, problem: str, expected: str = "", hint: str = "") -> Fault:
+def _fault(
+    measure: NamedValue, file: str, problem: str, expected: str = "", hint: str = ""
+) -> Fault:
     return Fault(problem, file, measure.line, 1, measure.text, expected, hint, "")
 
 
-def _placed(fault: Fault, measures: tuple[Measure, ...], file: str) -> Fault:
+def _placed(fault: Fault, measures: tuple[NamedValue, ...], file: str) -> Fault:
     """A fault of the scene's text, moved to the line of the measure it comes from."""
     path = fault.path
     near = [m for m in measures if m.name == path or m.name.startswith((f"{path}.", f"{path}["))]
@@ -97,75 +82,9 @@ def _placed(fault: Fault, measures: tuple[Measure, ...], file: str) -> Fault:
     return replace(fault, file=file, line=near[0].line if near else 0, column=0, hint=hint)
 
 
-def _read_yaml(path: Path) -> tuple[Measure, ...]:
-    source = read_source(path)
-    found, faults = [], []
-    for name, node in source.root.entries.items():
-        line = source.root.key_marks[name][0]
-        if isinstance(node, TextNode):
-            found.append(Measure(name, node.plain() or "", line))
-        elif isinstance(node, ListNode) and all(isinstance(i, TextNode) for i in node.items):
-            texts = [i.text for i in node.items if isinstance(i, TextNode)]
-            found.append(Measure(name, ", ".join(texts), line))
-        else:
-            problem = f"{shown(name)} holds a section where one value is needed"
-            hint = f"write every value on one line, such as {name}.key: 15"
-            faults.append(Fault(problem, source.name, line, 1, "", "", hint))
-    if faults:
-        raise InputError(faults)
-    return tuple(found)
-
-
-def _read_csv(path: Path) -> tuple[Measure, ...]:
-    text = _csv_text(path)
-    first = text.partition("\n")[0]
-    mark = max(",;\t", key=first.count)
-    reader = csv.reader(io.StringIO(text), delimiter=mark, strict=True)
-    try:
-        rows = [(reader.line_num, row) for row in reader]
-    except csv.Error as error:
-        raise _file_fault(path, str(error), reader.line_num) from None
-    return tuple(_csv_measures(path, rows))
-
-
-def _csv_measures(path: Path, rows: list[tuple[int, list[str]]]) -> Iterator[Measure]:
-    head = [cell.strip().lower() for cell in rows[0][1]] if rows else []
-    if "field" not in head or "value" not in head:
-        raise _file_fault(path, "the first line is not the head of a table of measures", 1)
-    name_at, value_at = head.index("field"), head.index("value")
-    for line, row in rows[1:]:
-        cells = [*(cell.strip() for cell in row), *[""] * len(head)]
-        name, value = cells[name_at], cells[value_at]
-        if not name and value:
-            raise _file_fault(path, f"{shown(value)} has no field beside it", line)
-        if name:
-            yield Measure(name, value, line)
-
-
-def _csv_text(path: Path) -> str:
-    try:
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise _file_fault(path, f"cannot be read ({error.strerror})", 0) from None
-    if len(data) > MAX_BYTES:
-        raise _file_fault(path, "the file is too large", 0)
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise _file_fault(path, "the file is not UTF-8", line) from None
-    if "\x00" in text:
-        raise _file_fault(path, "the file is not plain text", 0)
-    return text
-
-
-def _file_fault(path: Path, problem: str, line: int) -> InputError:
-    expected = "a CSV file with the columns field and value, saved as UTF-8"
-    return InputError((Fault(problem, path.name, line, 0, "", expected),))
-
-
-def _scene_text(measures: tuple[Measure, ...], fields: Mapping[str, SpecField], file: str) -> str:
+def _scene_text(
+    measures: tuple[NamedValue, ...], fields: Mapping[str, SpecField], file: str
+) -> str:
     root: dict[str | int, Any] = {"name": _TITLE, "rows": {}, "tractor": {}, "toolbar": {}}
     written = {m.name: m.text.strip() for m in measures}
     root["stations"] = dict(enumerate(_stations(written)))

@@ -208,6 +208,9 @@ def test_marks_are_named_by_station_or_by_the_sheets_number(
         ("name,measured\ntractor.front.tyre,3\n", "not on this rig"),
         ("", "head of a table"),
         ("name,measured\nrow1.left,3\x00\n", "plain text"),
+        ("name,measured\nrow1.left,412,5\n", "measured.csv:2: there are more values"),
+        ("mark,name,measured\n3,,12\n", "'12' has no name beside it"),
+        ("name,measured\n", "nothing is filled in"),
     ],
 )
 def test_what_does_not_read_is_told_with_its_line(
@@ -233,7 +236,8 @@ def test_the_form_filled_in_as_planned_reads_back_as_the_plan(
     assert {one.name for one in found} == set(expected)
     for one in found:
         assert one.value == pytest.approx(expected[one.name], abs=INCH / 32.0 + 1e-6)
-    assert not read(audit_form(plan))  # nothing measured yet
+    with pytest.raises(InputError, match="nothing is filled in"):
+        read(audit_form(plan))
 
 
 def test_json_says_the_same(plan: Assembly) -> None:
