@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
 
 from rigmodel.advise.kits import Unit, units
+from rigmodel.advise.standing import Standing, standing
 from rigmodel.assembly.rig import Assembly
 from rigmodel.spec.resolve import Axle
 
@@ -17,10 +18,11 @@ SAME_DEG = 0.1
 
 
 class Deed(StrEnum):
-    """What is done to a clamp."""
+    """What is done to a clamp. One laid by comes off to let others pass and is hung anew later."""
 
     STAY = "stay"
     SLIDE = "slide"
+    LAY_BY = "lay by"
     REHANG = "re-hang"
     TAKE_OFF = "take off"
     PUT_ON = "put on"
@@ -49,7 +51,7 @@ class ClampStep:
         before: its station in the first rig, or an empty string.
         after: its station in the second rig, or an empty string.
         from_mm: mark in the first rig from the bar's centre, left positive; None if put on.
-        to_mm: mark in the second rig; None if taken off.
+        to_mm: mark in the second rig; None if taken off or laid by.
         resets: what is set anew on it.
     """
 
@@ -99,6 +101,9 @@ class Comparison:
         same_bar: whether both use the same bar; if not, every clamp comes off it.
         steps: what is done to each clamp, in the order of doing; then those that stay.
         others: tractor, bar and rows, in the order of doing.
+        stands: how the first rig serves the second's rows as it stands; None if it does not, or
+            if the rows are the same.
+        stands_back: how the second rig serves the first's rows.
     """
 
     before: str
@@ -107,6 +112,8 @@ class Comparison:
     same_bar: bool
     steps: tuple[ClampStep, ...]
     others: tuple[Other, ...]
+    stands: Standing | None
+    stands_back: Standing | None
 
     def of(self, *deeds: Deed) -> tuple[ClampStep, ...]:
         """The steps of some deeds."""
@@ -146,7 +153,18 @@ def compare(before: Assembly, after: Assembly) -> Comparison:
         same_bar,
         tuple(_doing_order(matched, off, on)),
         tuple(_others(before, after)),
+        _stands(before, after),
+        _stands(after, before),
     )
+
+
+def _stands(rig: Assembly, other: Assembly) -> Standing | None:
+    """Only on the same bar at the same height: else every shank is set anew."""
+    heights = rig.scene.spec.toolbar.height, other.scene.spec.toolbar.height
+    same_rows = [r.y_mm for r in rig.rows] == [r.y_mm for r in other.rows]
+    if same_rows or _bar(rig) != _bar(other) or abs(heights[0] - heights[1]) > SAME_MM:
+        return None
+    return standing(rig, other)
 
 
 def _bar(assembly: Assembly) -> tuple[float, ...]:
@@ -242,14 +260,17 @@ def _doing_order(
 ) -> Iterator[ClampStep]:
     """Off first, then slides so that each has its way free, then what is hung anew, then stays.
 
+    What is hung anew is laid by before anything slides, for it stands where another must pass.
     Clamps that go left start with the one farthest left, those that go right with the one farthest
     right: then no clamp ever meets one that has yet to make room.
     """
     yield from off
+    rehung = [step for step in matched if step.deed is Deed.REHANG]
+    yield from (replace(s, deed=Deed.LAY_BY, to_mm=None, resets=()) for s in rehung)
     slides = [step for step in matched if step.deed is Deed.SLIDE]
     yield from sorted((s for s in slides if s.by_mm > 0.0), key=lambda s: -(s.from_mm or 0.0))
     yield from sorted((s for s in slides if s.by_mm < 0.0), key=lambda s: s.from_mm or 0.0)
-    yield from (step for step in matched if step.deed is Deed.REHANG)
+    yield from rehung
     yield from on
     stays = [step for step in matched if step.deed is Deed.STAY]
     yield from (step for step in stays if step.resets)

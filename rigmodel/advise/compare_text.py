@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator
 
 from rigmodel.advise.compare import SAME_MM, ClampStep, Comparison, Deed, Other, Reset
+from rigmodel.advise.standing import Standing
 from rigmodel.shop.words import rank, side
 from rigmodel.units import Unit, format_length
 
@@ -31,6 +32,10 @@ def _lines(found: Comparison, unit: Unit) -> Iterator[str]:
     yield f"To:   {found.after}"
     yield ""
     yield summary(found)
+    if found.stands is not None:
+        yield _standing(found.stands, "first", found.rows[1], unit)
+    if found.stands_back is not None:
+        yield _standing(found.stands_back, "second", found.rows[0], unit)
     yield ""
     if found.others:
         yield "Tractor and bar"
@@ -77,6 +82,24 @@ def summary(found: Comparison) -> str:
     return f"{head} {told}".strip()
 
 
+def _standing(found: Standing, which: str, rows: int, unit: Unit) -> str:
+    """What a rig does over the other's rows with nothing moved."""
+    other = "second" if which == "first" else "first"
+    served = ", ".join(f"{row} by its {by}" for row, by in found.rows)
+    told = (
+        f"As it stands, no clamp moved, the {which} rig serves the {other}'s {_count(rows, 'row')} "
+        f"too: {served}."
+    )
+    if found.idle:
+        told += f" Its {', '.join(found.idle)} stand{'s' * (len(found.idle) == 1)} by no row."
+    for low, high in sorted(found.unworked, reverse=True):
+        told += (
+            f" It leaves {format_length(high - low, unit)} that the {other} hoes, from "
+            f"{side(high, unit)} to {side(low, unit)}: put a tool there."
+        )
+    return told
+
+
 def _count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
@@ -103,23 +126,20 @@ def _where(step: ClampStep, unit: Unit) -> str:
 def _step(step: ClampStep, unit: Unit) -> str:
     name = step.before or step.after
     told = f"{name} ({step.tools})"
-    if step.deed is Deed.TAKE_OFF:
-        return f"Take off {told}, {side(step.from_mm or 0.0, unit)}."
-    to = side(step.to_mm or 0.0, unit)
+    from_, to = side(step.from_mm or 0.0, unit), side(step.to_mm or 0.0, unit)
+    if step.deed in (Deed.TAKE_OFF, Deed.LAY_BY):
+        return f"Take off {told}, {from_}{', and lay it by' * (step.deed is Deed.LAY_BY)}."
     if step.deed is Deed.PUT_ON:
         return f"Put on {told}, {to}."
     becomes = f", where it is {step.after}" if step.after != step.before else ""
     sets = "".join(f" {_reset(reset, unit)}" for reset in step.resets)
     if step.deed is Deed.STAY:
         return f"Leave {told} at its mark, {to}{becomes}.{sets}"
+    does = f"Move {told}" if step.deed is Deed.SLIDE else f"Hang {told} on again"
     if abs(step.by_mm) <= SAME_MM:
-        return f"Take off {told} and hang it anew, {to}{becomes}.{sets}"
-    way = "left" if step.by_mm > 0.0 else "right"
-    move = f"{side(step.from_mm or 0.0, unit)} → {to}"
-    by = f"{format_length(abs(step.by_mm), unit)} to the {way}"
-    if step.deed is Deed.SLIDE:
-        return f"Move {told} {by}: {move}{becomes}.{sets}"
-    return f"Take off {told} and hang it {by}: {move}{becomes}.{sets}"
+        return f"{does}, {to}{becomes}.{sets}"
+    by = f"{format_length(abs(step.by_mm), unit)} to the {'left' if step.by_mm > 0.0 else 'right'}"
+    return f"{does} {by}: {from_} → {to}{becomes}.{sets}"
 
 
 def _reset(reset: Reset, unit: Unit) -> str:
@@ -139,12 +159,24 @@ def comparison_json(found: Comparison) -> str:
         "same_bar": found.same_bar,
         "nothing_moves": found.nothing_moves,
         "clamps_loosened": found.loosened,
+        "stands": _plain_standing(found.stands),
+        "stands_back": _plain_standing(found.stands_back),
         "steps": [_plain(step) for step in found.steps],
         "others": [
             {"what": o.what, "from": o.before, "to": o.after, "kind": o.kind} for o in found.others
         ],
     }
     return json.dumps(value, indent=2, ensure_ascii=False) + "\n"
+
+
+def _plain_standing(found: Standing | None) -> dict[str, object] | None:
+    if found is None:
+        return None
+    return {
+        "rows": [list(pair) for pair in found.rows],
+        "idle": list(found.idle),
+        "unworked_mm": [list(strip) for strip in found.unworked],
+    }
 
 
 def _plain(step: ClampStep) -> dict[str, object]:
