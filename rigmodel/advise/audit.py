@@ -13,8 +13,16 @@ from rigmodel.advise.as_built import NotApplied, built_as
 from rigmodel.advise.measured import SHOWS, SPEC_VALUES, Measured, planned_values, shown_mm
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.check import bolted_pairs, not_checked
-from rigmodel.clearance.finding import Finding, Findings, NotChecked, Remedy, Verdict, worst
-from rigmodel.clearance.runner import run
+from rigmodel.clearance.finding import (
+    Finding,
+    Findings,
+    Key,
+    NotChecked,
+    Remedy,
+    Verdict,
+    worst,
+)
+from rigmodel.clearance.runner import failing, run
 from rigmodel.clearance.scope import Memo
 from rigmodel.report.as_json import findings_object
 from rigmodel.report.html.margins import room_of
@@ -27,6 +35,7 @@ from rigmodel.units import Unit, format_setting
 TAPE_MM = 25.4 / 32.0  # half of the 1/16 in a tape is read to: no deviation to speak of
 TAPE_DEG = 0.1
 _LOSS = {"mm": 0.05, "deg": 0.05}  # a loss of room that is worth a line
+MOST_TRIED = 6  # deviations that are put right one at a time, those that cost most first
 _Key = tuple[str, tuple[str, ...], str]
 
 
@@ -134,7 +143,7 @@ def audit(
         tuple(mark.station for mark in marks(plan) if mark.station not in names),
         refused,
         worst(finding.verdict for finding in before),
-        _findings(built, run(built, memo), before, weighed),
+        _findings(built, run(built, memo), before, _SetBack(plan, weighed, memo)),
     )
 
 
@@ -176,18 +185,45 @@ def _rooms(assembly: Assembly, findings: Sequence[Finding]) -> dict[_Key, float]
     return rooms
 
 
+class _SetBack:
+    """Finds which deviations to put right so that a finding passes; each answer is re-checked."""
+
+    def __init__(self, plan: Assembly, deviations: Sequence[Deviation], memo: Memo) -> None:
+        self.plan, self.memo = plan, memo
+        self.deviations = deviations
+        self._known: dict[frozenset[str], frozenset[Key]] = {}
+
+    def remedy(self, finding: Finding) -> Remedy | None:
+        """The fewest found: one alone, else one after another until the finding passes."""
+        counting = [one for one in self.deviations if one.counts]
+        losing = sorted(counting, key=lambda one: -_lost(one, finding.check))
+        names = [one.measured.name for one in losing]
+        alone = [one.measured.name for one in losing if _lost(one, finding.check)]
+        tried = [(name,) for name in alone[:MOST_TRIED]]
+        for back in (*tried, *(tuple(names[:n]) for n in range(2, len(names) + 1))):
+            if finding.key not in self._failing(frozenset(back)):
+                return Remedy((), f"Set back to the setup sheet: {', '.join(back)}")
+        return None
+
+    def _failing(self, back: frozenset[str]) -> frozenset[Key]:
+        """What fails of the rig as built once some deviations are put right."""
+        if back not in self._known:
+            kept = tuple(d.measured for d in self.deviations if d.measured.name not in back)
+            self._known[back] = failing(built_as(self.plan, kept)[0], self.memo)
+        return self._known[back]
+
+
+def _lost(one: Deviation, check: str) -> float:
+    return max((effect.lost for effect in one.effects if effect.check == check), default=0.0)
+
+
 def _findings(
-    built: Assembly,
-    found: Sequence[Finding],
-    before: Sequence[Finding],
-    deviations: Sequence[Deviation],
+    built: Assembly, found: Sequence[Finding], before: Sequence[Finding], back: _SetBack
 ) -> Findings:
     """Findings of the rig as built; where the plan passes, going back to it is the remedy."""
-    names = ", ".join(one.measured.name for one in deviations if one.counts)
-    remedy = Remedy((), f"Set back to the setup sheet: {names}")
-    sound = {f.check for f in found} - {f.check for f in before if f.verdict is Verdict.FAIL}
+    unsound = {f.check for f in before if f.verdict is Verdict.FAIL}
     told = tuple(
-        f.with_remedy(remedy) if f.verdict is Verdict.FAIL and f.check in sound and names else f
+        f.with_remedy(back.remedy(f)) if f.verdict is Verdict.FAIL and f.check not in unsound else f
         for f in found
     )
     unsettled = tuple(
@@ -265,9 +301,10 @@ def _told(one: Deviation, unit: Unit) -> str:
 
 def _effect(effect: Effect, unit: Unit) -> str:
     lost = amount(effect.lost, effect.unit, unit)
-    left = amount(effect.built, effect.unit, unit)
+    room = amount(abs(effect.built), effect.unit, unit)
+    left = f"keeps {room}" if effect.built >= 0.0 else f"is {room} beyond its limit"
     about = f" ({', '.join(effect.parts)})" if effect.parts else ""
-    return f"{effect.check}{about} loses {lost} of room, {left} left: {effect.verdict.value}"
+    return f"{effect.check}{about} loses {lost} of room and {left}: {effect.verdict.value}"
 
 
 def audit_json(found: Audit) -> str:

@@ -142,6 +142,34 @@ def test_a_failing_rig_is_cured_by_going_back_to_the_sheet(plan: Assembly) -> No
         assert "outside.left.shows" in finding.remedy.says
 
 
+def test_only_what_brings_a_check_back_is_set_back(plan: Assembly) -> None:
+    """A wheel 1/4 in off spoils its pair's gap, a shank 1/2 in low its depth: each its own cure."""
+    measured = (mark(plan, "row1.left", 0.25), shows(plan, "outside.left", -0.5))
+    found = audit(plan, measured)
+    cures = {
+        f.check: f.remedy.says
+        for f in found.findings.findings
+        if f.verdict is Verdict.FAIL and f.remedy is not None
+    }
+    assert cures["pair-gap"] == "Set back to the setup sheet: row1.left"
+    assert cures["ground-contact"] == "Set back to the setup sheet: outside.left.shows"
+
+
+def test_where_one_alone_does_not_bring_it_back_the_fewest_do(plan: Assembly) -> None:
+    """Both wheels of a pair 1/2 in off to the same row's side: 1 in; either alone leaves 1/2 in."""
+    measured = (mark(plan, "row1.left", 0.5), mark(plan, "row1.right", -0.5))
+    found = audit(plan, measured)
+    (gap,) = [f for f in found.findings.findings if f.check == "pair-gap"]
+    assert gap.remedy is not None
+    assert gap.remedy.says == "Set back to the setup sheet: row1.left, row1.right"
+
+
+def test_text_says_room_as_kept_or_beyond(plan: Assembly) -> None:
+    told = " ".join(audit_text(audit(plan, (mark(plan, "row1.left", 0.5),)), Unit.IN).split())
+    assert "of room and is 3/8 in beyond its limit: fail" in told  # 1/2 less the 1/8 of a tape
+    assert " in left: " not in told
+
+
 def test_the_rig_is_checked_with_all_deviations_at_once(plan: Assembly) -> None:
     """Two wheels of a pair 1/8 in apart each pass alone; together the gap is 1/4 in off."""
     measured = (mark(plan, "row1.left", 0.12), mark(plan, "row1.right", -0.12))
