@@ -72,6 +72,7 @@ class _Way:
         step: turn by so much.
         wheels: whether pairs of wheels are still asked for.
         buys: whether parts may be bought beyond those at hand, where they may not now.
+        halvings: how often the step before the first choice that does is halved to come nearer.
     """
 
     what: str
@@ -79,6 +80,7 @@ class _Way:
     step: float | None = None
     wheels: bool = True
     buys: bool = False
+    halvings: int = 0
 
     @property
     def of_rows(self) -> bool:
@@ -147,8 +149,7 @@ class _Finder:
             # More is not always better: a wider gap may lie between what one blade works and two.
             values = tuple(rows.spacing + k * self.coarse for k in range(1, _FARTHER_STEPS + 1))
             choice = Choice(("rows", "spacing"), values, rows.spacing, "", "mm")
-            yield _Way("rows farther apart (rows.spacing)", choice)
-
+            yield _Way("rows farther apart (rows.spacing)", choice, self.coarse, halvings=2)
         if rows.count is not None and rows.count > 1:
             fewer = tuple(range(rows.count - 1, 0, -1))
             yield _Way("fewer rows (rows.count)", Choice(("rows", "count"), fewer, rows.count, ""))
@@ -211,9 +212,26 @@ class _Finder:
         self, trials: Trials[_Outcome], way: _Way, besides: Sequence[Change]
     ) -> tuple[Change, ...] | None:
         if way.cure is not None:
-            return trials.least(way.cure, _passes, way.step, besides)
+            found = trials.least(way.cure, _passes, way.step, besides)
+            return self._nearer(trials, way, found, besides) if found else None
         outcome = trials.answer(besides)
         return () if outcome is not None and outcome.passes else None
+
+    def _nearer(
+        self,
+        trials: Trials[_Outcome],
+        way: _Way,
+        found: tuple[Change, ...],
+        besides: Sequence[Change],
+    ) -> tuple[Change, ...]:
+        """Less than one step of a choice, where that does as well."""
+        step = way.step or 0.0
+        for _ in range(way.halvings):
+            step /= 2.0
+            less = tuple(replace(c, value=_length(c.value) - step) for c in found)
+            outcome = trials.answer((*less, *besides))
+            found = less if outcome is not None and outcome.passes else found
+        return found
 
     def _judged(self, *ways: _Way) -> Trials[_Outcome]:
         """Trials of the request as these ways leave it, apart from the scene's values."""
@@ -244,6 +262,11 @@ class _Finder:
         first = changes[0]
         was, least = (shown_value(self.scene, v, first.unit) for v in (first.was, first.value))
         return Turn(way.what, was, least)
+
+
+def _length(value: object) -> float:
+    assert isinstance(value, float)  # only lengths are halved
+    return value
 
 
 def _fully(way: _Way) -> Iterator[tuple[Change, ...]]:

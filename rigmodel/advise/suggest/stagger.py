@@ -13,6 +13,7 @@ from rigmodel.advise.suggest.variants import Measures, depends_on, station_of, w
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.checks.wheel_clash import flat_stagger_mm
 from rigmodel.clearance.finding import Verdict
+from rigmodel.spec.resolve import Scene
 
 FARTHEST_MM = 609.6  # 24 in
 _HINT_SPAN = 6  # steps past the hint that are tried one by one
@@ -53,33 +54,32 @@ class Staggers:
 
         0 where they clear in one line; infinite where they clear at no stagger up to 24 in.
         """
-        return self._known(unit)[0]
+        return self._known(unit)
 
     def why_not(self, unit: Fitted) -> str:
         """What fails at the stagger at which flat wheels would clear; empty if nothing does."""
-        return self._known(unit)[1]
+        first = next(self._staggers(unit), None)
+        if not math.isinf(self.least(unit)) or first is None:
+            return ""
+        if not may_stand(self.request, unit, -rank_step(self.request)):
+            return "It has nothing to carry it on a rank behind the bar."
+        return f"{self.request.scene.say(first)} back, {self._failure(unit, first)}"
 
-    def _known(self, unit: Fitted) -> tuple[float, str]:
+    def _known(self, unit: Fitted) -> float:
         unit, known = replace(unit, rank=0.0), self.measures.staggers
         if (self._on, unit) not in known:
             known[self._on, unit] = self._search(unit)
         return known[self._on, unit]
 
-    def _search(self, unit: Fitted) -> tuple[float, str]:
+    def _search(self, unit: Fitted) -> float:
         rows = self.request.scene.spec.rows.places
         if len(rows) == 1:
-            return 0.0, ""
+            return 0.0
         if self._may_stand_in_line(unit) and self._clears(unit, 0.0):
-            return 0.0, ""
+            return 0.0
         if not may_stand(self.request, unit, -rank_step(self.request)):
-            return math.inf, "It has nothing to carry it on a rank behind the bar."
-        first = ""
-        for stagger in self._staggers(unit):
-            failure = self._failure(unit, stagger)
-            if not failure:
-                return stagger, ""
-            first = first or f"{self.request.scene.say(stagger)} back, {failure}"
-        return math.inf, first
+            return math.inf
+        return next((s for s in self._staggers(unit) if self._clears(unit, s)), math.inf)
 
     def _staggers(self, unit: Fitted) -> Iterator[float]:
         """Staggers to try: from the flat form's hint on; without one, all, coarsely."""
@@ -111,18 +111,25 @@ class Staggers:
         return min(left - right for left, right in pairwise(rows))
 
     def _clears(self, unit: Fitted, stagger: float) -> bool:
-        return not self._failure(unit, stagger)
+        scene = self._two_rows(unit, stagger)
+        if scene is None:
+            return False
+        failing = self.measures.bench.failing  # one check at a time: most fail the first
+        return not any(failing(scene, (judge,)) for judge in _JUDGES)
 
     def _failure(self, unit: Fitted, stagger: float) -> str:
         """What fails at a stagger, or an empty string."""
+        scene = self._two_rows(unit, stagger)
+        if scene is None:
+            return "the scene does not go together."
+        findings = self.measures.bench.findings(scene, _JUDGES)
+        return next((f.message for f in findings if f.verdict is Verdict.FAIL), "")
+
+    def _two_rows(self, unit: Fitted, stagger: float) -> Scene | None:
+        """The two nearest rows with these wheels alone, the second row's set back."""
         rows = self.request.scene.spec.rows.places
         i = min(range(len(rows) - 1), key=lambda k: rows[k] - rows[k + 1])
         ranks = tuple(-stagger if k == i + 1 else 0.0 for k in range(len(rows)))
         where = {"at": "rows", "only": (i + 1, i + 2), "rank": ranks if stagger else 0.0}
-        station = station_of(self.request, unit, where)
-        scene = with_stations(self.request.scene, (station,))
-        if scene is None:
-            return "the scene does not go together."
         self.tried += 1
-        findings = self.measures.bench.findings(scene, _JUDGES)
-        return next((f.message for f in findings if f.verdict is Verdict.FAIL), "")
+        return with_stations(self.request.scene, (station_of(self.request, unit, where),))

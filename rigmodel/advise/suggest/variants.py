@@ -111,13 +111,12 @@ class Measures:
         bench: puts scenes together and checks them; it keeps what they have in common.
 
     Attributes:
-        staggers: least staggers found so far, by what they depend on and the unit, mm; and where
-            none passes, what failed at the first that was tried on another rank.
+        staggers: least staggers found so far, by what they depend on and the unit, mm.
     """
 
     def __init__(self, bench: Bench | None = None) -> None:
         self.bench = Bench() if bench is None else bench
-        self.staggers: dict[tuple[str, Fitted], tuple[float, str]] = {}
+        self.staggers: dict[tuple[str, Fitted], float] = {}
         self._known: dict[tuple[object, ...], Screened] = {}
         self._masses: WeakKeyDictionary[Solid, MassProperties] = WeakKeyDictionary()
 
