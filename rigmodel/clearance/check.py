@@ -19,6 +19,7 @@ from rigmodel.clearance.finding import Finding, Findings, NotChecked, Verdict
 from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 from rigmodel.loads.bar import missing
 
 _LOADS = (load_lift, load_axle, load_bar, load_shank, load_arm, load_joint, load_spring)
@@ -38,7 +39,7 @@ def check(
     """
     memo = Memo() if memo is None else memo
     found = run(assembly, memo)
-    return gathered(assembly, tuple(with_remedies(assembly, found, memo, progress)))
+    return gathered(assembly, tuple(with_remedies(assembly, found, Bench(memo), progress)))
 
 
 def gathered(assembly: Assembly, found: tuple[Finding, ...]) -> Findings:

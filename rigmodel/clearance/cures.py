@@ -12,6 +12,8 @@ from rigmodel.assembly.rig import Assembly, StationPlace, ToolPlace
 from rigmodel.catalog.kinds import FingerWheel, Shank
 from rigmodel.clearance.finding import Choice, Knob
 
+MOST_RANK_MM = 609.6  # 24 in: farther behind the bar no tool is set (common practice, no source)
+
 
 def height_cures(assembly: Assembly, lower: bool = True, higher: bool = True) -> tuple[Knob, ...]:
     """Lower or raise the bar, inside the lift's range; only the ways that can help."""
@@ -57,8 +59,11 @@ def _same_but_length(one: Shank, other: Shank) -> bool:
     )
 
 
-def rank_cures(assembly: Assembly, station: StationPlace, reach: float = 900.0) -> Iterator[Knob]:
-    """Set a station's place (every second one, where it stands at every row) farther back."""
+def rank_cures(assembly: Assembly, station: StationPlace) -> Iterator[Knob]:
+    """Set a station's place (every second one, where it stands at every row) back or forward.
+
+    Back to `MOST_RANK_MM` behind the bar; one that stands behind the bar also forward up to it.
+    """
     spec = assembly.scene.spec.stations[station.index]
     unit = assembly.scene.stations[station.index].unit
     if unit.rank_mount is None:
@@ -69,14 +74,12 @@ def rank_cures(assembly: Assembly, station: StationPlace, reach: float = 900.0) 
     if len(ranks) == 1 and _places(assembly, station) > 1:
         ranks = (ranks[0], ranks[0])
     turned = (number - 1) % len(ranks)
-    yield Knob(
-        path,
-        ranks[turned],
-        ranks[turned] - reach,
-        "mm",
-        f"set {station.name.split('.')[0]} back",
-        build=(turned, tuple(ranks)) if len(ranks) > 1 else None,
-    )
+    build = (turned, tuple(ranks)) if len(ranks) > 1 else None
+    now, name = ranks[turned], station.name.split(".")[0]
+    if now > -MOST_RANK_MM:
+        yield Knob(path, now, -MOST_RANK_MM, "mm", f"set {name} back", build=build)
+    if now < 0.0:
+        yield Knob(path, now, 0.0, "mm", f"set {name} forward", build=build)
 
 
 def _number(assembly: Assembly, station: StationPlace) -> int:

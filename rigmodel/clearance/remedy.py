@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from itertools import groupby
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Change, Choice, Finding, Key, Knob, Remedy, Verdict
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.runner import CHECKS
 from rigmodel.clearance.trial import Bench, Trials, shown_value
 from rigmodel.reading.faults import path_text
 from rigmodel.spec.resolve import Scene
 
 _Fails = frozenset[Key]
+ORDER = {check.id: number for number, check in enumerate(CHECKS)}
 
 
 class RemedyFinder:
@@ -21,7 +23,7 @@ class RemedyFinder:
     Args:
         assembly: what was checked.
         findings: what was found.
-        memo: clearances already known.
+        bench: what is known from earlier checks; it is added to.
         progress: called with a line of text before each search.
     """
 
@@ -29,11 +31,11 @@ class RemedyFinder:
         self,
         assembly: Assembly,
         findings: Sequence[Finding],
-        memo: Memo,
+        bench: Bench,
         progress: Callable[[str], None] = lambda _: None,
     ) -> None:
         self.scene = assembly.scene
-        self.bench = Bench(memo)
+        self.bench = bench
         self.progress = progress
         self.failing = frozenset(f.key for f in findings if f.verdict is Verdict.FAIL)
         self.found: list[Remedy] = []
@@ -43,7 +45,9 @@ class RemedyFinder:
         """A change that makes a failing finding pass, re-checked; None where none was found.
 
         The first cure that leaves no new failure elsewhere is taken; failing that, the first that
-        cures the finding, with what it leaves.
+        cures the finding and leaves new failures only in checks that stand later in the order of
+        checks, with what it leaves. So remedies applied one after another come to an end: no check
+        fails anew for the sake of a later one.
         """
         trials = self._checking(finding.check)
         for known in self.found:
@@ -52,19 +56,29 @@ class RemedyFinder:
                 return known
         self.progress(f"looking for a remedy: {finding.check} {' / '.join(finding.parts)}")
         best: Remedy | None = None
-        for cure in finding.cures:
-            changes = trials.least(cure, partial(self._cured, finding))
-            if changes is None:
-                continue
-            leaves = self._new_failures(changes)
-            remedy = Remedy(changes, _says(self.scene, cure, changes), leaves)
-            if not leaves:
-                self.found.append(remedy)
-                return remedy
-            best = best or remedy
+        for _, cures in groupby(finding.cures, key=lambda cure: cure.path):
+            for cure, changes in self._least(finding, trials, tuple(cures)):
+                leaves = self._new_failures(changes)
+                remedy = Remedy(changes, _says(self.scene, cure, changes), leaves)
+                if not leaves:
+                    self.found.append(remedy)
+                    return remedy
+                if all(ORDER[check] > ORDER[finding.check] for check in leaves):
+                    best = best or remedy
         if best is not None:
             self.found.append(best)
         return best
+
+    def _least(
+        self, finding: Finding, trials: Trials[_Fails], cures: Sequence[Knob | Choice]
+    ) -> list[tuple[Knob | Choice, tuple[Change, ...]]]:
+        """What cures a finding by one value, turned either way; the lesser change first."""
+        found = []
+        for cure in cures:
+            changes = trials.least(cure, partial(self._cured, finding))
+            if changes is not None:
+                found.append((cure, changes))
+        return sorted(found, key=lambda pair: _by(*pair))
 
     def _checking(self, check: str) -> Trials[_Fails]:
         """Trials judged by one check, or by all of them for an empty string."""
@@ -79,8 +93,20 @@ class RemedyFinder:
         return finding.key not in again and again <= self.failing
 
     def _new_failures(self, changes: Sequence[Change]) -> tuple[str, ...]:
-        again = self._checking("").answer(changes) or frozenset()
-        return tuple(sorted({check for check, _ in again - self.failing}))
+        whole = self._checking("")  # the findings may be of some checks only
+        again = whole.answer(changes) or frozenset()
+        before = whole.answer(()) or frozenset()
+        return tuple(sorted({check for check, _ in again - before - self.failing}))
+
+
+def _by(cure: Knob | Choice, changes: Sequence[Change]) -> float:
+    """How far a knob is turned; 0 for a choice, whose values come best first."""
+    if isinstance(cure, Choice):
+        return 0.0
+    value = changes[0].value
+    if isinstance(value, tuple) and cure.build is not None:
+        value = value[cure.build[0]]
+    return abs(float(str(value)) - cure.start)
 
 
 def _says(scene: Scene, cure: Knob | Choice, changes: Sequence[Change]) -> str:
@@ -96,11 +122,11 @@ def _says(scene: Scene, cure: Knob | Choice, changes: Sequence[Change]) -> str:
 def with_remedies(
     assembly: Assembly,
     findings: Sequence[Finding],
-    memo: Memo,
+    bench: Bench,
     progress: Callable[[str], None] = lambda _: None,
 ) -> Iterator[Finding]:
     """The findings, each failing one with a remedy where one was found."""
-    finder = RemedyFinder(assembly, findings, memo, progress)
+    finder = RemedyFinder(assembly, findings, bench, progress)
     for finding in findings:
         if finding.verdict is Verdict.FAIL:
             yield finding.with_remedy(finder.remedy(finding))

@@ -23,6 +23,7 @@ from rigmodel.spec.scene import SceneSpec
 from rigmodel.units import Unit
 
 MAX_CHOICES = 8
+_GRAIN = 1e-6  # of a step
 _INCH_STEP, _MM_STEP, _DEG_STEP = 25.4 / 16.0, 1.0, 0.25
 _Answer = TypeVar("_Answer")
 
@@ -146,7 +147,7 @@ class Trials(Generic[_Answer]):
         Args:
             cure: the value, and how far it may be turned or what may stand in its place.
             good: whether an answer will do.
-            step: turn in steps of so much; what a tape shows if not given.
+            step: turn in steps of so much; if not given, to the values that a tape shows.
             besides: changes that are made as well.
         """
 
@@ -157,11 +158,18 @@ class Trials(Generic[_Answer]):
         if isinstance(cure, Choice):
             made = (chosen(cure, value) for value in cure.values[:MAX_CHOICES])
             return next((changes for changes in made if works(changes)), None)
-        by = tape_step(self.scene.unit, cure.unit) if step is None else step
-        by *= 1.0 if cure.toward > cure.start else -1.0
-        most = int(abs(cure.toward - cure.start) / abs(by) + 1e-9)
-        found = least_step(lambda count: works(turned(cure, count * by)), most)
-        return None if found is None else turned(cure, found * by)
+        way = 1.0 if cure.toward > cure.start else -1.0
+        size = tape_step(self.scene.unit, cure.unit) if step is None else step
+        # A value between two marks of a tape goes to the next mark first.
+        beyond = (cure.start * way / size) % 1.0 if step is None else 0.0
+        beyond = beyond if _GRAIN < beyond < 1.0 - _GRAIN else 0.0
+        most = int(abs(cure.toward - cure.start) / size + beyond + _GRAIN)
+
+        def after(count: int) -> tuple[Change, ...]:
+            return turned(cure, (count - beyond) * size * way)
+
+        found = least_step(lambda count: works(after(count)), most)
+        return None if found is None else after(found)
 
 
 def chosen(cure: Choice, value: object) -> tuple[Change, ...]:

@@ -96,7 +96,7 @@ def cured(checked: Checked, memo: Memo, going_on: Callable[[], None]) -> Checked
     """The same with remedies; `going_on` is called before each search and may raise to stop."""
     found = tuple(
         with_remedies(
-            checked.assembly, checked.findings.findings, memo, progress=lambda _: going_on()
+            checked.assembly, checked.findings.findings, Bench(memo), lambda _: going_on()
         )
     )
     return replace(checked, findings=gathered(checked.assembly, found), cured=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import re
 import signal
@@ -20,6 +21,7 @@ from rigmodel.advise.study import cases, fits, plan, run, spec, store, write
 from rigmodel.advise.study.cases import FITS, Outcome, Result, run_batch
 from rigmodel.advise.study.plan import StudyPlan
 from rigmodel.advise.study.read import read_study
+from rigmodel.advise.study.results import OUTCOMES, Results
 from rigmodel.assembly.build import assemble
 from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.clearance.runner import run as check_all
@@ -65,7 +67,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def results_of(whole: Path) -> tuple[StudyPlan, tuple[Result, ...]]:
+def results_of(whole: Path) -> tuple[StudyPlan, Results]:
     found = read_study(whole / "study.yaml")
     return found, store.Store(found, whole / "study.parquet").results()
 
@@ -80,6 +82,18 @@ def test_every_case_ends_once_and_the_counts_add_up(whole: Path) -> None:
     assert all("leave no soil" in r.reason for r in results if r.outcome is Outcome.INVALID)
     assert counts[Outcome.FAIL] > 0
     assert counts[Outcome.PASS] + counts[Outcome.ADVISE] > 0
+
+
+def test_results_are_the_same_however_they_are_fetched(whole: Path) -> None:
+    found, results = results_of(whole)
+    everything = {result.case: result for result in results.stream()}
+    assert sorted(everything) == list(range(found.total))
+    assert list(results) == [everything[case] for case in range(found.total)]
+    assert dict(results.several((7, 2))) == {2: everything[2], 7: everything[7]}
+    for case, result in everything.items():
+        assert OUTCOMES[results.outcomes[case]] is result.outcome
+        room = results.rooms[case]
+        assert math.isnan(room) if result.room_mm is None else room == result.room_mm
 
 
 def test_a_case_ends_as_the_check_command_says(whole: Path, tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from rigmodel.advise.study import fits, page
 from rigmodel.advise.study.cases import FITS, Outcome, Result
 from rigmodel.advise.study.plan import Axis, StudyPlan
+from rigmodel.advise.study.results import held
 from rigmodel.units import Unit
 
 
@@ -45,7 +46,7 @@ def test_the_most_robust_choice_by_trying_all(grid: tuple[tuple[int, ...], list[
     found, results = made(*grid)
     bad = [found.place(r.case) for r in results if r.outcome not in FITS]
     good = [r for r in results if r.outcome in FITS]
-    best = fits.robust(found, results)
+    best = fits.robust(found, held(results))
     if not good:
         assert best is None
         return
@@ -68,7 +69,7 @@ def test_stretches_hold_every_case_that_fits_and_no_other(
     grid: tuple[tuple[int, ...], list[Outcome]],
 ) -> None:
     found, results = made(*grid)
-    told = list(fits.stretches(found, results))
+    told = list(fits.stretches(found, held(results)))
     assert sum(s.cases for s in told) == sum(r.outcome in FITS for r in results)
     for stretch in told:
         for stop in (stretch.before, stretch.after):
@@ -99,7 +100,7 @@ def test_the_page_draws_every_case_and_asks_for_nothing(
     grid: tuple[tuple[int, ...], list[Outcome]],
 ) -> None:
     found, results = made(*grid)
-    text = page.study_page(found, results, Unit.IN, "0")
+    text = page.study_page(found, held(results), Unit.IN, "0")
     tags = _Tags()
     tags.feed(text)
     assert not tags.open
@@ -116,6 +117,6 @@ def test_text_of_a_study_cannot_break_out_of_the_page() -> None:
     evil = "</script><b onload=x>&"
     axis = Axis(evil, ("a",), ('""', '""'), (evil, "b"))
     named = StudyPlan(evil, found.scene, evil, (axis,), None, (), "p")
-    text = page.study_page(named, results, Unit.IN, "0")
+    text = page.study_page(named, held(results), Unit.IN, "0")
     assert "<b onload" not in text
     assert "</script>" not in text

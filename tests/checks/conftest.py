@@ -12,7 +12,7 @@ from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
-from rigmodel.clearance.trial import changed_scene
+from rigmodel.clearance.trial import Bench, changed_scene
 from rigmodel.spec.load import scene_from_text
 
 SECTIONS = {
@@ -54,7 +54,7 @@ def cured() -> Callable[[Assembly, str], tuple[Finding, ...]]:
         memo = Memo()
         found = run(assembly, memo, (check,))
         failing = tuple(
-            f for f in with_remedies(assembly, found, memo) if f.verdict is Verdict.FAIL
+            f for f in with_remedies(assembly, found, Bench(memo)) if f.verdict is Verdict.FAIL
         )
         assert failing
         for finding in failing:

@@ -14,7 +14,7 @@ from rigmodel.clearance.check import not_checked
 from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
-from rigmodel.clearance.scope import Memo
+from rigmodel.clearance.trial import Bench
 from rigmodel.errors import InputError
 from rigmodel.loads import draft
 from rigmodel.loads.balance import (
@@ -138,7 +138,7 @@ def test_axle_loads_keep_sum_and_moment(rig: Rig, mount: str) -> None:
 def test_a_light_front_axle_fails_and_ballast_cures_it(rig: Rig) -> None:
     assembly = rig(tractor="{use: compact-rear, front: {load_kg: 160}, rear: {load_kg: 700}}")
     findings = found(assembly, "load-axle")
-    (cured,) = with_remedies(assembly, findings, Memo())
+    (cured,) = with_remedies(assembly, findings, Bench())
     assert cured.verdict is Verdict.FAIL
     assert cured.remedy is not None
     assert cured.remedy.changes[0].unit == "kg"
@@ -408,7 +408,7 @@ def test_the_hole_for_a_wanted_force_is_the_remedy(rig: Rig) -> None:
     wanted = softest + 2.5 * step
     assembly = sprung(rig, f", press_n: {wanted:.3f}")
     findings = [f for f in found(assembly, "load-spring") if f.verdict is Verdict.FAIL]
-    (told,) = with_remedies(assembly, findings, Memo())
+    (told,) = with_remedies(assembly, findings, Bench())
     assert told.value == pytest.approx(softest)
     assert told.remedy is not None
     assert [(c.path, c.value) for c in told.remedy.changes] == [(("stations", 0, "spring_hole"), 4)]

@@ -5,13 +5,17 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rigmodel.advise.study.cases import FITS, Outcome, Result
 from rigmodel.advise.study.plan import StudyPlan
+from rigmodel.advise.study.results import OUTCOMES, Results
+
+_CHUNK = 4096  # places looked up at a time
 
 
 @dataclass(frozen=True)
@@ -73,62 +77,79 @@ class Robust:
     steps: int | None
 
 
-def counts(results: Sequence[Result]) -> Mapping[Outcome, int]:
+def counts(results: Results) -> Mapping[Outcome, int]:
     """How many cases end in each way; they add up to all of them."""
-    found = Counter(result.outcome for result in results)
-    return {outcome: found[outcome] for outcome in Outcome}
+    found = np.bincount(results.outcomes, minlength=len(OUTCOMES)).tolist()
+    return dict(zip(OUTCOMES, found, strict=True))
 
 
-def reasons(results: Sequence[Result]) -> tuple[Reason, ...]:
+def reasons(results: Results) -> tuple[Reason, ...]:
     """Why cases do not fit, the most frequent first."""
-    found: dict[tuple[Outcome, str], list[Result]] = {}
-    for result in results:
+    cases: Counter[tuple[Outcome, str]] = Counter()
+    first: dict[tuple[Outcome, str], Result] = {}
+    for result in results.stream():
         if result.outcome not in FITS:
             for cause in result.checks or (result.reason,):
-                found.setdefault((result.outcome, cause), []).append(result)
-    told = [Reason(*key, len(cases), cases[0]) for key, cases in found.items()]
-    return tuple(sorted(told, key=lambda reason: (-reason.cases, reason.cause)))
+                key = (result.outcome, cause)
+                cases[key] += 1
+                if key not in first or result.case < first[key].case:
+                    first[key] = result
+    told = [Reason(*key, number, first[key]) for key, number in cases.items()]
+    return tuple(sorted(told, key=lambda reason: (-reason.cases, reason.cause, reason.outcome)))
 
 
-def stretches(plan: StudyPlan, results: Sequence[Result]) -> Iterator[Stretch]:
+def stretches(plan: StudyPlan, results: Results) -> Iterator[Stretch]:
     """Every stretch of the last axis that fits; of a sample, only what was drawn is known."""
-    at = {plan.place(result.case): result for result in results}
-    last = plan.axes[-1]
+    fits, last = results.fits, plan.axes[-1]
+    size = len(last.values)
     for held in itertools.product(*(range(len(axis.values)) for axis in plan.axes[:-1])):
-        line = [at.get((*held, i)) for i in range(len(last.values))]
+        first = plan.number((*held, 0))
+        line: list[int | None] = [None] * size
+        for case in plan.within(first, first + size):
+            line[plan.place(case)[-1]] = case
         labels = tuple(a.labels[i] for a, i in zip(plan.axes[:-1], held, strict=True))
         start = 0
-        for fits, group in itertools.groupby(line, lambda r: r is not None and r.outcome in FITS):
-            size = len(list(group))
-            end = start + size
-            if fits:
+        for fit, group in itertools.groupby(line, lambda c: c is not None and bool(fits[c])):
+            length = len(list(group))
+            end = start + length
+            if fit:
                 before = line[start - 1] if start else None
-                after = line[end] if end < len(line) else None
-                yield Stretch(labels, last.labels[start], last.labels[end - 1], size, before, after)
+                after = line[end] if end < size else None
+                yield Stretch(
+                    labels,
+                    last.labels[start],
+                    last.labels[end - 1],
+                    length,
+                    None if before is None else results[before],
+                    None if after is None else results[after],
+                )
             start = end
 
 
-def robust(plan: StudyPlan, results: Sequence[Result]) -> Robust | None:
+def robust(plan: StudyPlan, results: Results) -> Robust | None:
     """The fitting case with the most steps to one that does not fit; then with the most room.
 
     One step is the next value in the list, up or down, of one axis or of several at once. What
     lies outside the study is not known and does not count.
     """
-    good = [result for result in results if result.outcome in FITS]
-    bad = [result for result in results if result.outcome not in FITS]
-    if not good:
+    fits = results.fits
+    good, bad = np.flatnonzero(fits), np.flatnonzero(~fits)
+    if not len(good):
         return None
-    steps = [math.inf] * len(good)
-    if bad:
+    steps = np.full(len(good), math.inf)
+    if len(bad):
         from scipy.spatial import cKDTree  # noqa: PLC0415
 
-        tree = cKDTree(np.array([plan.place(result.case) for result in bad], float))
-        places = np.array([plan.place(result.case) for result in good], float)
-        steps = tree.query(places, p=np.inf)[0].tolist()
-    ranked = zip(steps, good, strict=True)
-    best, result = max(ranked, key=lambda p: (p[0], _room(p[1]), -p[1].case))
-    return Robust(result, None if math.isinf(best) else round(best))
+        tree = cKDTree(_places(plan, bad))
+        for start in range(0, len(good), _CHUNK):
+            places = _places(plan, good[start : start + _CHUNK])
+            steps[start : start + _CHUNK] = tree.query(places, p=np.inf)[0]
+    rooms = np.nan_to_num(results.rooms[good], nan=-math.inf)
+    best = np.lexsort((good, -rooms, -steps))[0]
+    away = float(steps[best])
+    return Robust(results[int(good[best])], None if math.isinf(away) else round(away))
 
 
-def _room(result: Result) -> float:
-    return -math.inf if result.room_mm is None else result.room_mm
+def _places(plan: StudyPlan, cases: NDArray[np.int64]) -> NDArray[np.int16]:
+    """Where cases stand in the grid, (n, axes)."""
+    return np.array([plan.place(int(case)) for case in cases], np.int16)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from rigmodel.advise.study.cases import FITS, Outcome, Result
 from rigmodel.advise.study.plan import Axis, StudyPlan
+from rigmodel.advise.study.results import Results
 from rigmodel.advise.study.scope import MOST_ROOM_MM
 from rigmodel.report.html.markup import Html, tag
 from rigmodel.units import Unit, format_setting
@@ -32,12 +34,12 @@ _HEAD, _FULL_MM = 52, 25.4  # room or lack of it that takes a cell's whole colou
 Cells = Mapping[tuple[int, ...], Result]
 
 
-def heat_maps(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Iterator[Html]:
+def heat_maps(plan: StudyPlan, results: Results, unit: Unit) -> Iterator[Html]:
     """Maps over the last two axes, one for each choice of the others; at most `MOST_MAPS`."""
-    cells = {plan.place(result.case): result for result in results}
     outer = plan.axes[:-2]
     choices = itertools.product(*(range(len(axis.values)) for axis in outer))
     for held in itertools.islice(choices, MOST_MAPS):
+        cells = _cells(plan, results, held)
         told = ", ".join(f"{a.name} {a.labels[i]}" for a, i in zip(outer, held, strict=True))
         yield tag(
             "figure",
@@ -45,6 +47,14 @@ def heat_maps(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Iterato
             tag("figcaption", None, told or "All cases"),
             tag("div", {"class": "scroll"}, _map(plan, cells, held, unit)),
         )
+
+
+def _cells(plan: StudyPlan, results: Results, held: tuple[int, ...]) -> Cells:
+    """The cases of one map; the last axis runs fastest, so a map's cases lie together."""
+    size = math.prod(len(axis.values) for axis in plan.axes[-2:])
+    first = plan.number((*held, *(0 for _ in plan.axes[-2:])))
+    cases = plan.within(first, first + size)
+    return {plan.place(case): result for case, result in results.several(cases).items()}
 
 
 def maps(plan: StudyPlan) -> int:

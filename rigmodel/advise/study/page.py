@@ -5,12 +5,13 @@ from __future__ import annotations
 import base64
 import hashlib
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from rigmodel.advise.study.cases import Outcome, Result
 from rigmodel.advise.study.fits import Stretch, counts, reasons, robust, stretches
 from rigmodel.advise.study.heat import MOODS, MOST_MAPS, SIGNS, heat_maps, maps, room_text
 from rigmodel.advise.study.plan import StudyPlan
+from rigmodel.advise.study.results import Results
 from rigmodel.report.cautions import CAUTIONS
 from rigmodel.report.html.markup import Child, Html, joined, table, tag
 from rigmodel.report.html.page import page_style
@@ -44,7 +45,7 @@ td { vertical-align: top; } td:last-child { min-width: 22em; }
 """
 
 
-def study_page(plan: StudyPlan, results: Sequence[Result], unit: Unit, version: str) -> str:
+def study_page(plan: StudyPlan, results: Results, unit: Unit, version: str) -> str:
     """The page as one HTML file that needs nothing else; equal studies give equal pages.
 
     Args:
@@ -86,7 +87,7 @@ def _drawn(plan: StudyPlan) -> str:
     return f"{plan.total} cases drawn from a grid of {plan.grid}"
 
 
-def _sections(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Iterator[Html]:
+def _sections(plan: StudyPlan, results: Results, unit: Unit) -> Iterator[Html]:
     yield _section("How the cases end", _sum(results))
     yield _section("The most robust choice", _robust(plan, results, unit))
     yield _section("What fits what", *_maps(plan, results, unit))
@@ -107,7 +108,7 @@ def _end(outcome: Outcome, more: str = "") -> Html:
     return tag("span", {"class": f"end {MOODS[outcome]}"}, f"{SIGNS[outcome]} {told}")
 
 
-def _sum(results: Sequence[Result]) -> Html:
+def _sum(results: Results) -> Html:
     found = counts(results)
     ends = [_end(outcome, f": {number}") for outcome, number in found.items()]
     total = tag("span", None, f"= {sum(found.values())} cases")
@@ -119,7 +120,7 @@ def _axes(plan: StudyPlan) -> Html:
     return table("Each value with each of the others", ("Name", "In the scene", "Values"), rows, ())
 
 
-def _robust(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Html:
+def _robust(plan: StudyPlan, results: Results, unit: Unit) -> Html:
     best = robust(plan, results)
     if best is None:
         return tag("p", None, "No case fits.")
@@ -147,7 +148,7 @@ def _of(result: Result) -> str:
     return f" ({result.room_check})" if result.room_check else ""
 
 
-def _maps(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Iterator[Html]:
+def _maps(plan: StudyPlan, results: Results, unit: Unit) -> Iterator[Html]:
     yield tag(
         "p",
         None,
@@ -162,7 +163,7 @@ def _maps(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Iterator[Ht
         yield tag("p", None, f"{left} more maps are not drawn; every case is in the Parquet file.")
 
 
-def _stretches(plan: StudyPlan, results: Sequence[Result]) -> Html:
+def _stretches(plan: StudyPlan, results: Results) -> Html:
     found = list(itertools.islice(stretches(plan, results), _MOST_STRETCHES + 1))
     if not found:
         return tag("p", None, "No case fits.")
@@ -191,7 +192,7 @@ def _lines(text: str) -> Html:
     return joined(tag("div", None, line) for line in text.splitlines())
 
 
-def _reasons(plan: StudyPlan, results: Sequence[Result]) -> Html:
+def _reasons(plan: StudyPlan, results: Results) -> Html:
     rows = [
         (
             reason.cause,
@@ -208,7 +209,7 @@ def _reasons(plan: StudyPlan, results: Sequence[Result]) -> Html:
     return table("A case that fails two checks counts with both", heads, rows, (2,))
 
 
-def _matrix(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Html:
+def _matrix(plan: StudyPlan, results: Results, unit: Unit) -> Html:
     rows = [
         (
             str(result.case + 1),
@@ -217,7 +218,7 @@ def _matrix(plan: StudyPlan, results: Sequence[Result], unit: Unit) -> Html:
             room_text(result.room_mm, unit),
             _lines(result.reason),
         )
-        for result in results[:MOST_ROWS]
+        for result in itertools.islice(results, MOST_ROWS)
     ]
     told = "Every case, how it ends and why"
     if len(results) > MOST_ROWS:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -130,7 +131,7 @@ class StudyPlan:
         place = [0] * len(self.axes)
         for i in reversed(self._by_rank):
             turn, place[i] = divmod(turn, len(self.axes[i].values))
-        return self._number(place)
+        return self.number(place)
 
     @cached_property
     def _by_rank(self) -> tuple[int, ...]:
@@ -148,7 +149,14 @@ class StudyPlan:
 
         return tuple(sorted(range(self.total), key=turn))
 
-    def _number(self, place: Sequence[int]) -> int:
+    def within(self, low: int, high: int) -> range:
+        """The cases whose place in the grid has a number from `low` to `high`, without the last."""
+        if self.drawn is None:
+            return range(low, high)
+        return range(bisect_left(self.drawn, low), bisect_left(self.drawn, high))
+
+    def number(self, place: Sequence[int]) -> int:
+        """Which place of the grid it is, counted with the last axis running fastest."""
         number = 0
         for axis, at in zip(self.axes, place, strict=True):
             number = number * len(axis.values) + at

@@ -16,6 +16,7 @@ from typing import Any
 
 from rigmodel.advise.study.cases import Result, run_batch
 from rigmodel.advise.study.plan import StudyError, StudyPlan
+from rigmodel.advise.study.results import Results
 from rigmodel.advise.study.store import Store
 
 _ANSWERS_IN = "15s"
@@ -57,7 +58,7 @@ def run_study(
     replace: bool = False,
     scheduler: str | None = None,
     progress: Callable[[Progress], None] = lambda _: None,
-) -> tuple[Result, ...]:
+) -> Results:
     """Works on every case that has no result yet and gives the results of all.
 
     Args:

@@ -13,8 +13,11 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from rigmodel.advise.study.cases import Outcome, Result
 from rigmodel.advise.study.plan import StudyError, StudyPlan
+from rigmodel.advise.study.results import OUTCOMES, Results
 from rigmodel.files import FileError, write_whole
 
 _FINGERPRINT, _NAME, _PLAN = b"rigmodel.study", b"rigmodel.name", b"rigmodel.axes"
@@ -95,9 +98,29 @@ class Store:
         if self.folder.is_dir():
             self.folder.rmdir()
 
-    def results(self) -> tuple[Result, ...]:
-        """All results of a finished study, in the order of the cases."""
-        return tuple(sorted(self._read(self.target), key=lambda result: result.case))
+    def results(self) -> Results:
+        """The results of a finished study; texts stay in the file until they are asked for."""
+        outcomes = np.zeros(self.plan.total, np.int8)
+        rooms = np.full(self.plan.total, np.nan)
+        group_of = np.zeros(self.plan.total, np.int32)
+        with _parquet().ParquetFile(self.target) as file:
+            for group in range(file.num_row_groups):
+                table = file.read_row_group(group, columns=["case", "outcome", "room_mm"])
+                cases = table.column("case").to_numpy()
+                ended = table.column("outcome").to_pylist()
+                outcomes[cases] = [OUTCOMES.index(Outcome(told)) for told in ended]
+                rooms[cases] = table.column("room_mm").to_numpy()
+                group_of[cases] = group
+
+        def fetch(cases: Sequence[int] | None) -> Iterator[Result]:
+            if cases is None:
+                yield from self._read(None)
+                return
+            wanted = frozenset(cases)
+            groups = sorted({int(group_of[case]) for case in wanted})
+            yield from (r for r in self._read(groups) if r.case in wanted)
+
+        return Results(outcomes, rooms, fetch)
 
     def _part(self, start: int) -> Path:
         return self.folder / f"part-{start:08d}.parquet"
@@ -151,17 +174,19 @@ class Store:
         _parquet().write_table(table, sink)
         return sink.getvalue()
 
-    def _read(self, path: Path) -> Iterator[Result]:
-        table = _parquet().read_table(path, columns=list(_OWN))
-        for row in table.to_pylist():
-            yield Result(
-                row["case"],
-                Outcome(row["outcome"]),
-                row["room_mm"],
-                row["room_check"],
-                tuple(row["checks"]),
-                row["reason"],
-            )
+    def _read(self, groups: Sequence[int] | None) -> Iterator[Result]:
+        """The results in some row groups, or in all; one row group is in memory at a time."""
+        with _parquet().ParquetFile(self.target) as file:
+            for group in range(file.num_row_groups) if groups is None else groups:
+                for row in file.read_row_group(group, columns=list(_OWN)).to_pylist():
+                    yield Result(
+                        row["case"],
+                        Outcome(row["outcome"]),
+                        row["room_mm"],
+                        row["room_check"],
+                        tuple(row["checks"]),
+                        row["reason"],
+                    )
 
 
 def _parquet() -> Any:

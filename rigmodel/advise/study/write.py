@@ -7,11 +7,11 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from rigmodel import __version__
-from rigmodel.advise.study.cases import Result
 from rigmodel.advise.study.fits import counts
 from rigmodel.advise.study.page import study_page
 from rigmodel.advise.study.plan import StudyPlan
 from rigmodel.advise.study.read import read_study
+from rigmodel.advise.study.results import Results
 from rigmodel.advise.study.run import Progress, run_study
 from rigmodel.advise.study.store import Store
 from rigmodel.files import check_target, safe_stem, write_whole
@@ -57,7 +57,7 @@ def write_study(
     return (target, page), summary(results)
 
 
-def summary(results: Sequence[Result]) -> str:
+def summary(results: Results) -> str:
     """Such as ``400 cases: 120 pass, 30 advise, 200 fail, 50 invalid, 0 not checked``."""
     told = ", ".join(f"{number} {outcome.value}" for outcome, number in counts(results).items())
     return f"{len(results)} cases: {told}"
