@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
-from rigmodel.loads import draft
+from rigmodel.loads import draft, formulas
 from rigmodel.loads.account import Account
 from rigmodel.loads.bar import bar_section
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
@@ -83,7 +83,7 @@ def _lift(assembly: Assembly, found: Account) -> Iterator[Traced]:
         worst = max(found.lift, key=lambda load: load.at_bar_kg)
         yield Traced(
             "load of the lift, as a mass at the bar",
-            "m·(x − x_pivot) / (x_bar − x_pivot); m for a parallel lift",
+            formulas.LIFT,
             f"m = {worst.mass_kg:.2f} kg; {worst.pose}",
             f"{worst.at_bar_kg:.2f} kg",
             _STATICS,
@@ -92,7 +92,7 @@ def _lift(assembly: Assembly, found: Account) -> Iterator[Traced]:
         tractor = assembly.scene.spec.tractor
         yield Traced(
             "front axle with the rig lifted",
-            "R = W_front + m·x / wheelbase",
+            formulas.AXLE,
             f"W_front = {tractor.front.load_kg:g} kg (tractor.front.load_kg); x = "
             f"{found.balances[-1].centre_mm[0]:.0f} mm; wheelbase "
             f"{assembly.scene.tractor.wheelbase:.0f} mm",
@@ -159,8 +159,7 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
     )
     yield Traced(
         "bending and sag of the bar",
-        "E·I·w'''' = q with point loads and couples, in Macaulay's brackets; hangers hold it "
-        "without end moments",
+        f"{formulas.SAG}; hangers hold it without end moments",
         f"E = {STEEL_E_MPA:.0f} MPa; hangers at toolbar.hangers; weights, and drafts at the high "
         "end of their range",
         f"moves at most {abs(found.along.moved_mm[0]).max():.2f} mm upright, "
@@ -171,7 +170,7 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
     )
     yield Traced(
         "stress in the bar",
-        "σ = √((M_up/W + M_level/W)² + 3·(T/W_t + V/A_v)²)",
+        formulas.BAR_STRESS,
         f"where it is greatest: M {bar.moments_nm[0]:.0f} and {bar.moments_nm[1]:.0f} N m, T "
         f"{bar.moments_nm[2]:.0f} N m",
         f"{bar.stress_mpa:.1f} MPa",
@@ -186,7 +185,7 @@ def _shanks(assembly: Assembly, found: Account) -> Iterator[Traced]:
         pull = found.drafts[worst.tool].high_n
         yield Traced(
             "stress in a shank under draft",
-            "σ = √((D·L/W)² + 3·(D/A_v + D·a/W_t)²)",
+            formulas.SHANK_STRESS,
             f"{worst.name}: D = {pull:.0f} N at the high end, L = {worst.free_mm:.0f} mm below the "
             f"holder, a = {worst.aside_mm:.0f} mm aside",
             f"{worst.stress_mpa(pull):.1f} MPa",
@@ -199,7 +198,7 @@ def _springs(found: Account) -> Iterator[Traced]:
         told = ", ".join(f"{f.force_n:.0f} N at {f.angle:.1f}°" for f in forces)
         yield Traced(
             f"down-force of {part}",
-            "F = (M_weight + S·h) / r; S = preload + rate·h·angle, never less than 0",
+            formulas.SPRING,
             "spring_rate_n_mm, spring_preload_n and spring_lever h of the arm in the catalogue",
             told,
             _STATICS + " about the arm's pivot; draft and soil left out",
