@@ -144,8 +144,14 @@ def other_walls(assembly: Assembly, thicker: bool) -> Iterator[Choice]:
         and (other.wall > tube.wall if thicker else other.wall < tube.wall)
     )
     if found:
-        says = f"take a tube with a {'thicker' if thicker else 'thinner'} wall"
+        says = f"take a tube with a {'thicker' if thicker else 'thinner'} wall{_steel(assembly)}"
         yield Choice(("toolbar", "tube"), tuple(item for _, item in found), wanted, says)
+
+
+def _steel(assembly: Assembly) -> str:
+    """What another tube must be made of: the strength stated for the bar is counted on again."""
+    stated = assembly.scene.spec.toolbar.yield_mpa
+    return "" if stated is None else f" of steel with a yield strength of {stated:g} MPa or more"
 
 
 def larger_tubes(assembly: Assembly) -> Iterator[Choice]:
@@ -169,7 +175,7 @@ def larger_tubes(assembly: Assembly) -> Iterator[Choice]:
         clamps = _clamps_for(assembly, size)
         if clamps is not None:
             items = tuple(item for _, item in sorted(tubes[size]))
-            says = "take a larger tube, with clamps for it"
+            says = f"take a larger tube{_steel(assembly)}, with clamps for it"
             yield Choice(("toolbar", "tube"), items, wanted, says, also=clamps)
 
 

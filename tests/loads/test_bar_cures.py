@@ -113,3 +113,11 @@ def test_no_more_hangers_than_a_scene_may_have_are_offered() -> None:
     places = ", ".join(str(5 * k - 27.5) for k in range(12))
     assembly = bar(f"{{tube: tube-2x1-4, length: 72, height: 20, hangers: [{places}]}}")
     assert not offered(assembly, "more place")
+
+
+def test_another_tube_must_be_as_strong_as_was_stated(thin: Assembly) -> None:
+    """The strength stated in the scene is counted on for the new tube too, so it is told."""
+    for says in ("thicker wall", "larger tube"):
+        assert all("yield strength of 450 MPa or more" in c.says for c in offered(thin, says))
+    plain = bar("{tube: tube-2x1-8, length: 72, height: 20, hangers: [15, -15]}")
+    assert not any("yield" in c.says for c in bar_cures(plain))
