@@ -99,6 +99,10 @@ def _not_checked(assembly: Assembly) -> Iterator[NotChecked]:
         yield NotChecked(
             "ground-contact", "depth under sag with only some of the tools in the soil"
         )
+        yield NotChecked(
+            "load-bar",
+            "strength of the hangers, of welds and of what the bar hangs on; fatigue and shocks",
+        )
     tolerances = assembly.scene.spec.tolerances
     for allowance in _ALLOWANCES:
         if getattr(tolerances, allowance.field) is None:

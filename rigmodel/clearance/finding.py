@@ -84,13 +84,23 @@ class Knob:
 
 @dataclass(frozen=True)
 class Choice:
-    """Values of the scene that could be put in place of the one there, best first."""
+    """Values of the scene that could be put in place of the one there, best first.
+
+    Attributes:
+        path: where in the scene.
+        values: what could stand there.
+        was: what is written there now.
+        says: how the fitter would put it.
+        unit: ``mm``, ``deg`` or an empty string.
+        also: further changes that each of the values needs.
+    """
 
     path: tuple[str | int, ...]
     values: tuple[object, ...]
     was: object
     says: str
     unit: str = ""
+    also: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True)

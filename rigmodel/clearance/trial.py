@@ -173,8 +173,8 @@ class Trials(Generic[_Answer]):
 
 
 def chosen(cure: Choice, value: object) -> tuple[Change, ...]:
-    """One of a choice's values put in place."""
-    return (Change(cure.path, value, cure.was, cure.unit),)
+    """One of a choice's values put in place, with what it needs."""
+    return (Change(cure.path, value, cure.was, cure.unit), *cure.also)
 
 
 def turned(knob: Knob, by: float) -> tuple[Change, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
-from rigmodel.loads import draft
+from rigmodel.loads import draft, formulas
 from rigmodel.loads.account import Account
 from rigmodel.loads.bar import bar_section
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
@@ -87,7 +87,7 @@ def _lift(assembly: Assembly, found: Account) -> Iterator[Traced]:
         worst = max(found.lift, key=lambda load: load.at_bar_kg)
         yield Traced(
             "load of the lift, as a mass at the bar",
-            "m·(x − x_pivot) / (x_bar − x_pivot); m for a parallel lift",
+            formulas.LIFT,
             f"m = {worst.mass_kg:.2f} kg; "
             + (
                 f"x − x_pivot = {worst.arm_mm:.1f} mm; x_bar − x_pivot = {worst.lever_mm:.1f} mm; "
@@ -102,7 +102,7 @@ def _lift(assembly: Assembly, found: Account) -> Iterator[Traced]:
         tractor = assembly.scene.spec.tractor
         yield Traced(
             "front axle with the rig lifted",
-            "R = W_front + m·x / wheelbase",
+            formulas.AXLE,
             f"W_front = {tractor.front.load_kg:g} kg (tractor.front.load_kg); m = "
             f"{found.rig_kg:.2f} kg; x = {found.balances[-1].centre_mm[0]:.1f} mm ahead of the "
             f"rear axle; wheelbase = {assembly.scene.tractor.wheelbase:.1f} mm (tractor)",
@@ -169,8 +169,7 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
     )
     yield Traced(
         "bending and sag of the bar",
-        "E·I·w'''' = q with point loads and couples, in Macaulay's brackets; hangers hold it "
-        "without end moments",
+        f"{formulas.SAG}; hangers hold it without end moments",
         f"E = {STEEL_E_MPA:.0f} MPa; hangers at "
         f"{', '.join(f'{hanger.at_mm:.0f}' for hanger in found.hangers)} mm (toolbar.hangers); "
         "weights, and drafts at the high end of their range",
@@ -192,7 +191,7 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
     )
     yield Traced(
         "stress in the bar",
-        "σ = √((M_up/W + M_level/W)² + 3·(T/W_t + V/A_v)²)",
+        formulas.BAR_STRESS,
         f"where it is greatest: M {bar.moments_nm[0]:.0f} and {bar.moments_nm[1]:.0f} N m, T "
         f"{bar.moments_nm[2]:.0f} N m",
         f"{bar.stress_mpa:.1f} MPa",
@@ -207,7 +206,7 @@ def _shanks(assembly: Assembly, found: Account) -> Iterator[Traced]:
         pull = found.drafts[worst.tool].high_n
         yield Traced(
             "stress in a shank under draft",
-            "σ = √((D·L/W)² + 3·(D/A_v + D·a/W_t)²)",
+            formulas.SHANK_STRESS,
             f"{worst.name}: D = {pull:.0f} N at the high end, L = {worst.free_mm:.0f} mm below the "
             f"holder, a = {worst.aside_mm:.0f} mm aside; W = {worst.section.modulus_mm3:.0f} mm³, "
             f"A_v = {worst.section.shear_area_mm2:.0f} mm², W_t = "
@@ -223,8 +222,7 @@ def _members(assembly: Assembly, found: Account) -> Iterator[Traced]:
         upright, level = worst.worst.bending_nm
         yield Traced(
             "stress in an arm or cross tube",
-            "F and M of all that hangs beyond the section; σ = √((M_up/W + M_side/W' + N/A)² + "
-            "3·(T/W_t + V/A_v)²)",
+            f"F and M of all that hangs beyond the section; {formulas.ARM_STRESS}",
             f"{worst.name}, {worst.worst.place}: weights, drafts at the high end, "
             f"{assumed(assembly)}; M {upright:.1f} and {level:.1f} N m, "
             f"T {worst.worst.torque_nm:.1f} N m",
@@ -244,7 +242,7 @@ def _springs(assembly: Assembly, found: Account) -> Iterator[Traced]:
         told = ", ".join(f"{f.force_n:.0f} N at {f.angle:.1f}°" for f in forces)
         yield Traced(
             f"down-force of {part}",
-            "F = (M_weight + S·h) / r; S = preload + rate·h·angle, never less than 0",
+            formulas.SPRING,
             f"rate = {entry.spring_rate_n_mm:g} N/mm, preload = {entry.preload_n(hole):g} N in "
             f"hole {hole}, h = {entry.spring_lever:.1f} mm ({_part_from(assembly, arm)})",
             told,

@@ -26,6 +26,7 @@ from rigmodel.spec.limits import Limits, Tolerances
 
 MAX_ROWS = 64
 MAX_STATIONS = 40
+MAX_HANGERS = 12
 
 
 class Plants(Entry):
@@ -231,8 +232,8 @@ class Toolbar(Entry):
         default=0.0, description="Front lower by this (ISO 8855 pitch)", ge=-20, le=20
     )
     no_clamp: tuple[NoClamp, ...] = Field(default=(), description="Stretches to keep free")
-    hangers: Annotated[tuple[Length, ...], Field(min_length=2, max_length=12)] | None = Field(
-        default=None, description="Where it hangs, from the bar's centre, left positive"
+    hangers: Annotated[tuple[Length, ...], Field(min_length=2, max_length=MAX_HANGERS)] | None = (
+        Field(default=None, description="Where it hangs, from the bar's centre, left positive")
     )
     yield_mpa: Number | None = Field(
         default=None, description="Yield strength of its steel, MPa", gt=0, le=2000

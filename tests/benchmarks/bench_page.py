@@ -81,7 +81,7 @@ def main() -> None:
     folder = Path(tempfile.mkdtemp())
     store = Store(folder)
     three = {"long": "71", "longer": "72", "wide": "15 1/16", "wider": "15"}
-    six = {"long": "220", "longer": "221", "wide": "30 1/16", "wider": "30"}
+    six = {"long": "299", "longer": "300", "wide": "48 1/16", "wider": "48"}
     paths = {}
     for name in ("three-rows-belly", "six-wide-rows"):
         text = (SCENES / f"{name}.yaml").read_text(encoding="utf-8")

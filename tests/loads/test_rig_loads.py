@@ -426,3 +426,10 @@ def test_a_hole_that_is_not_there_is_refused(rig: Rig) -> None:
 def test_bounce_is_said_not_to_be_checked_wherever_there_is_an_arm(rig: Rig) -> None:
     assert "bounce and resonance" in left_out(sprung(rig))["load-spring"]
     assert "load-spring" not in left_out(rig(stations="[{use: blade-rigid, at: gaps, depth: 1}]"))
+
+
+def test_what_holds_the_bar_is_said_not_to_be_checked_wherever_it_hangs(rig: Rig) -> None:
+    assert "strength of the hangers" in left_out(rig())["load-bar"]
+    bare = left_out(rig(toolbar=f"{{{BAR}, yield_mpa: 300}}"))["load-bar"]
+    assert "toolbar.hangers is not given" in bare
+    assert "strength of the hangers" not in bare

@@ -10,7 +10,7 @@ from rigmodel.clearance.cures import bar_cures, height_cures, shank_cures
 from rigmodel.clearance.finding import Finding, Verdict, at_least, at_most
 from rigmodel.clearance.heights import Low, low_of, lowest_point, lowest_points
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft
+from rigmodel.loads import draft, formulas
 from rigmodel.loads.bar import ASSUMED
 from rigmodel.loads.constants import ENGINEER
 
@@ -70,7 +70,10 @@ def _sagging(scope: Scope) -> Iterator[Finding]:
         parts=(tool.part,),
         at=((x, y, z + dips[tool.part]), (x, y, tool.soil_mm - tool.depth_mm)),
         pose_name="level, the bar sagging",
-        source=f"{limits.source('depth_tolerance')}; {draft.SOURCE} where not stated; {ASSUMED}",
+        source=(
+            f"{limits.source('depth_tolerance')}; {formulas.SAG}: {formulas.BENDING}; "
+            f"{draft.SOURCE} where not stated; {ASSUMED}"
+        ),
         cures=bar_cures(assembly),
     )
 

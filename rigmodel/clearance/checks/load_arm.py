@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft
+from rigmodel.loads import draft, formulas
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.member import Member, assumed, entries, members, stressed
 
@@ -75,7 +75,7 @@ def _worst(assembly: Assembly, cases: list[_Case], what: str, source: str) -> Fi
         text,
         parts=(member.name, what.partition(" of ")[0]),
         source=(
-            f"{limits.source('stress_factor')}; {source}; {assumed(assembly)}; holes are not taken "
-            "off; beam theory with von Mises's criterion (from memory)"
+            f"{limits.source('stress_factor')}; {source}; {formulas.ARM_STRESS}: "
+            f"{formulas.STRENGTH}; {assumed(assembly)}; holes are not taken off"
         ),
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, Knob, at_least
 from rigmodel.clearance.scope import Scope
+from rigmodel.loads import formulas
 from rigmodel.loads.balance import axle_loads, lifted_pose, rig_mass
 from rigmodel.loads.constants import ENGINEER
 
@@ -50,7 +51,10 @@ def findings(scope: Scope) -> Iterator[Finding]:
         parts=("bar",),
         pose=pose.values,
         pose_name=pose.name,
-        source=limits.source("front_share"),
+        source=(
+            f"{limits.source('front_share')}; {formulas.AXLE}: {formulas.STATICS} about the rear "
+            f"axle; {formulas.MASSES}"
+        ),
         cures=(
             Knob(
                 ("tractor", "front", "load_kg"),

@@ -8,7 +8,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import bar_cures
 from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft
+from rigmodel.loads import draft, formulas
 from rigmodel.loads.bar import ASSUMED, BarResult, missing
 from rigmodel.loads.constants import ENGINEER
 
@@ -40,9 +40,12 @@ def findings(scope: Scope) -> Iterator[Finding]:
         yield _stress(assembly, result, strength)
 
 
-def _source(assembly: Assembly, limit: str) -> str:
+def _source(assembly: Assembly) -> str:
     limits = assembly.scene.spec.limits
-    return f"{limits.source(limit)}; {draft.SOURCE} where not stated; {ASSUMED}"
+    return (
+        f"{limits.source('stress_factor')}; {formulas.BAR_STRESS}: {formulas.STRENGTH}; "
+        f"{draft.SOURCE} where not stated; {ASSUMED}"
+    )
 
 
 def _stress(assembly: Assembly, result: BarResult, strength: float) -> Finding:
@@ -63,6 +66,6 @@ def _stress(assembly: Assembly, result: BarResult, strength: float) -> Finding:
         "MPa",
         text,
         parts=("bar",),
-        source=_source(assembly, "stress_factor"),
+        source=_source(assembly),
         cures=bar_cures(assembly),
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft
+from rigmodel.loads import draft, formulas
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.joint import HeldClamp, held_clamps, missing, without_proof
 
@@ -32,8 +32,17 @@ def findings(scope: Scope) -> Iterator[Finding]:
         yield _stretched(assembly, *max(known, key=lambda pair: pair[0].most_n / pair[1]))
 
 
-def _slip(assembly: Assembly, clamp: HeldClamp) -> Finding:
+def _preload(assembly: Assembly) -> str:
+    """Where the load of a clamp's bolts comes from, in words."""
     bar, limits = assembly.scene.spec.toolbar, assembly.scene.spec.limits
+    return (
+        f"{formulas.TORQUE} (from memory) with K = {bar.clamp_nut_factor:g}; clamp load "
+        f"±{limits.preload_spread:g} %: {limits.source('preload_spread')}"
+    )
+
+
+def _slip(assembly: Assembly, clamp: HeldClamp) -> Finding:
+    bar = assembly.scene.spec.toolbar
     torque = bar.clamp_torque_nm or 0.0
     text = (
         f"{clamp.part} must hold {clamp.moment_nm:.0f} N m about the bar; with {torque:g} N m on "
@@ -49,9 +58,8 @@ def _slip(assembly: Assembly, clamp: HeldClamp) -> Finding:
         text,
         parts=(clamp.part,),
         source=(
-            f"T = K·D·F with K = {bar.clamp_nut_factor:g}; friction {bar.clamp_friction:g} set in "
-            f"the scene, on two faces of the bar; clamp load ±{limits.preload_spread:g} %: "
-            f"{limits.source('preload_spread')}; {draft.SOURCE} where not stated"
+            f"{formulas.SLIP}: {formulas.STATICS}; friction {bar.clamp_friction:g} set in the "
+            f"scene, on two faces; {_preload(assembly)}; {draft.SOURCE} where not stated"
         ),
         cures=(
             Knob(
@@ -66,7 +74,7 @@ def _slip(assembly: Assembly, clamp: HeldClamp) -> Finding:
 
 
 def _stretched(assembly: Assembly, clamp: HeldClamp, proof_n: float) -> Finding:
-    bar, limits = assembly.scene.spec.toolbar, assembly.scene.spec.limits
+    bar = assembly.scene.spec.toolbar
     torque = bar.clamp_torque_nm or 0.0
     text = (
         f"Tightened to {torque:g} N m, a leg of {clamp.part} may be pulled with up to "
@@ -82,9 +90,8 @@ def _stretched(assembly: Assembly, clamp: HeldClamp, proof_n: float) -> Finding:
         parts=(clamp.part,),
         pose_name="tightened",
         source=(
-            f"proof strength by SAE J429 (inch) or ISO 898-1 (metric) times the stress area; "
-            f"T = K·D·F with K = {bar.clamp_nut_factor:g}, ±{limits.preload_spread:g} %: "
-            f"{limits.source('preload_spread')}"
+            "proof strength by SAE J429 (inch) or ISO 898-1 (metric) times the stress area; "
+            f"{_preload(assembly)}"
         ),
         cures=(
             Knob(

@@ -8,6 +8,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import other_walls
 from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
+from rigmodel.loads import formulas
 from rigmodel.loads.balance import lift_loads
 from rigmodel.loads.constants import ENGINEER
 
@@ -47,7 +48,10 @@ def findings(scope: Scope) -> Iterator[Finding]:
         text,
         parts=("bar",),
         pose_name=worst.pose,
-        source="set in the scene: tractor.lift.capacity_kg, taken to hold at the bar's centre",
+        source=(
+            "set in the scene: tractor.lift.capacity_kg, taken to hold at the bar's centre; "
+            f"{formulas.LIFT}: {formulas.STATICS}; {formulas.MASSES}"
+        ),
         cures=(*shorter(assembly), *other_walls(assembly, thicker=False)),
     )
 

@@ -8,7 +8,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import height_cures
 from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft
+from rigmodel.loads import draft, formulas
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.shank import HeldShank, held_shanks, unstated
 
@@ -67,6 +67,9 @@ def _worst(
         "MPa",
         text,
         parts=(shank.name, what),
-        source=f"{limits.source('stress_factor')}; {source}; held fast by its holder",
+        source=(
+            f"{limits.source('stress_factor')}; {source}; {formulas.SHANK_STRESS}: "
+            f"{formulas.STRENGTH}; held fast by its holder"
+        ),
         cures=height_cures(assembly, higher=False),
     )

@@ -8,13 +8,17 @@ from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.catalog.kinds import TrailingArm
 from rigmodel.clearance.finding import Choice, Finding, Knob, at_least
 from rigmodel.clearance.scope import Scope
+from rigmodel.loads import formulas
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.spring import DownForce, arm_entry, at_work, down_forces, known
 from rigmodel.spec.scene import Station
 
 ID = "load-spring"
 STATEMENT = "Every tool on an arm presses on the soil all through its float."
-_SOURCE = "statics about the arm's pivot; constant spring lever, draft and soil left out"
+_SOURCE = (
+    f"{formulas.SPRING}: {formulas.STATICS} about the arm's pivot; constant spring lever, draft "
+    "and soil left out"
+)
 _FIELDS = "spring_rate_n_mm, spring_preload_n and spring_lever"
 
 

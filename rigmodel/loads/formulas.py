@@ -1,0 +1,35 @@
+"""The formulas of the load checks as they are told, and where each comes from."""
+
+from __future__ import annotations
+
+LIFT = "m·(x − x_pivot) / (x_bar − x_pivot); m for a parallel lift"
+"""Load of the lift as a mass at the bar: statics about the lift's pivot."""
+
+AXLE = "R = W_front + m·x / wheelbase"
+"""Front axle with the rig lifted: statics about the rear axle."""
+
+SAG = "E·I·w'''' = q with point loads and couples, in Macaulay's brackets"
+"""Deflection of the bar: elastic beam theory."""
+
+BAR_STRESS = "σ = √((M_up/W + M_level/W)² + 3·(T/W_t + V/A_v)²)"
+"""Equivalent stress in the bar: beam theory and von Mises's criterion."""
+
+ARM_STRESS = "σ = √((M_up/W + M_side/W' + N/A)² + 3·(T/W_t + V/A_v)²)"
+"""Equivalent stress in an arm or cross tube: beam theory and von Mises's criterion."""
+
+SHANK_STRESS = "σ = √((D·L/W)² + 3·(D/A_v + D·a/W_t)²)"
+"""Equivalent stress in a shank: beam theory and von Mises's criterion."""
+
+SPRING = "F = (M_weight + S·h) / r; S = preload + rate·h·angle, never less than 0"
+"""Down-force of a tool on an arm: statics about the arm's pivot."""
+
+SLIP = "M = 2·n·F·μ·b/2 for n legs on a bar of size b"
+"""Moment that a clamp holds by friction on two faces of the bar."""
+
+TORQUE = "T = K·D·F"
+"""Torque and clamp load of a bolt: the usual relation (from memory)."""
+
+STRENGTH = "beam theory and von Mises's criterion (from memory)"
+BENDING = "elastic beam theory (from memory)"
+STATICS = "statics"
+MASSES = "masses by closed-form volumes, densities from memory"
