@@ -7,10 +7,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from rigmodel.errors import InputError, RigmodelError
-from rigmodel.page.front import front_app
+from rigmodel.page.folder import usual_folder
 from rigmodel.page.guard import is_loopback
 from rigmodel.page.listening import listen
-from rigmodel.page.store import Store, usual_folder
 from rigmodel.page.workers import Workers
 from rigmodel.reading.source import read_source
 
@@ -42,11 +41,27 @@ def serve(
         InputError: the scene file cannot be read as text.
         ServeError: the address cannot be bound to.
     """
+    with Workers(folder or usual_folder()) as workers:
+        _serve(scene, host, port, say, folder or usual_folder(), workers)
+
+
+def _serve(
+    scene: Path | None,
+    host: str,
+    port: int,
+    say: Callable[[str], None],
+    folder: Path,
+    workers: Workers,
+) -> None:
+    # All this takes a while to load, in which the first of the others does the same.
     import socket  # noqa: PLC0415
 
     import uvicorn  # noqa: PLC0415
 
-    store = Store(folder or usual_folder())
+    from rigmodel.page.front import front_app  # noqa: PLC0415
+    from rigmodel.page.store import Store  # noqa: PLC0415
+
+    store = Store(folder)
     path = "/"
     if scene is not None:
         path = f"/s/{store.kept_for(scene, scene_file_text(scene))}"
@@ -64,16 +79,15 @@ def serve(
     if token:
         say("anyone who has this address can work with the page; it is not encrypted")
     say("press Ctrl+C to stop")
-    with Workers(store.folder) as workers:
-        config = uvicorn.Config(
-            front_app(store, workers, token),
-            log_level="warning",
-            access_log=False,
-            server_header=False,
-            timeout_graceful_shutdown=1,
-            limit_concurrency=MOST_CONNECTIONS,
-        )
-        uvicorn.Server(config).run(sockets=[listening])
+    config = uvicorn.Config(
+        front_app(store, workers, token),
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=1,
+        limit_concurrency=MOST_CONNECTIONS,
+    )
+    uvicorn.Server(config).run(sockets=[listening])
 
 
 def scene_file_text(path: Path) -> str:

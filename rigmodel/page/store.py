@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import secrets
 import threading
@@ -25,12 +24,6 @@ MOST_OPEN = 32
 
 class StoreError(RigmodelError):
     """There is no such session, or it cannot be kept."""
-
-
-def usual_folder() -> Path:
-    """Where sessions are kept if nothing else is said."""
-    base = os.environ.get("XDG_STATE_HOME", "")
-    return (Path(base) if base else Path.home() / ".local" / "state") / "rigmodel" / "page"
 
 
 class Store:

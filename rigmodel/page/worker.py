@@ -17,7 +17,7 @@ import uvicorn
 
 from rigmodel.page.app import page_app
 from rigmodel.page.listening import listen
-from rigmodel.page.store import Store
+from rigmodel.page.store import Store, StoreError
 
 _KEPT_ALIVE = 75  # seconds; longer than the front keeps a connection, which so never meets its end
 
@@ -26,9 +26,13 @@ def main() -> None:
     """Answers until the input ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C is for the server, which ends this too
     told = json.loads(sys.stdin.readline())
+    try:
+        store = Store(Path(told["folder"]))
+    except StoreError:
+        return  # the server says so itself
     listening = listen("127.0.0.1", 0)
     config = uvicorn.Config(
-        page_app(Store(Path(told["folder"])), told["token"]),
+        page_app(store, told["token"]),
         log_level="warning",
         access_log=False,
         server_header=False,

@@ -7,6 +7,7 @@ on, and if two of them work on one session, neither overwrites the other.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import secrets
@@ -19,10 +20,10 @@ from pathlib import Path
 from types import TracebackType
 
 from rigmodel.errors import RigmodelError
-from rigmodel.page.store import MOST_OPEN
 
 _PARTING = 5.0  # seconds
-_MOST = 8  # processes; each holds some 150 MB
+_MOST = 8  # processes
+_REMEMBERED = 512  # sessions
 
 
 class WorkerError(RigmodelError):
@@ -30,7 +31,7 @@ class WorkerError(RigmodelError):
 
 
 class Worker:
-    """One process; started when it is made, and again when it is found to have ended.
+    """One process; started when it is first wanted, and again when it is found to have ended.
 
     Args:
         folder: where sessions are kept.
@@ -41,12 +42,12 @@ class Worker:
         self._folder, self._token = folder, token
         self._lock = threading.Lock()
         self._port: int | None = None
-        self._process = self._started()
+        self._process: subprocess.Popen[str] | None = None
 
-    @property
-    def pid(self) -> int:
-        """Number of the process."""
-        return self._process.pid
+    def begin(self) -> None:
+        """Starts it, and waits for nothing."""
+        with self._lock:
+            self._running()
 
     def port(self) -> int:
         """Where it listens on this machine; waits until it does.
@@ -55,12 +56,10 @@ class Worker:
             WorkerError: it does not start.
         """
         with self._lock:
-            if self._process.poll() is not None:
-                self._process.communicate()
-                self._process, self._port = self._started(), None
+            process = self._running()
             if self._port is None:
-                assert self._process.stdout is not None
-                line = self._process.stdout.readline()
+                assert process.stdout is not None
+                line = process.stdout.readline()
                 if not line.strip().isdigit():
                     raise WorkerError("a part of the server does not start; see its messages")
                 self._port = int(line)
@@ -69,15 +68,24 @@ class Worker:
     def end(self) -> None:
         """Lets it end; returns when it has."""
         with self._lock:
-            assert self._process.stdin is not None
-            self._process.stdin.close()
+            process, self._process = self._process, None
+            if process is None:
+                return
+            if self._port is None:  # nobody has asked it for anything yet
+                process.kill()
             try:
-                self._process.wait(_PARTING)
+                process.communicate(timeout=_PARTING)
             except subprocess.TimeoutExpired:
-                self._process.kill()
-                self._process.wait()
-            assert self._process.stdout is not None
-            self._process.stdout.close()
+                process.kill()
+                process.communicate()
+
+    def _running(self) -> subprocess.Popen[str]:
+        if self._process is not None and self._process.poll() is not None:
+            self._process.communicate()
+            self._process = None
+        if self._process is None:
+            self._process, self._port = self._started(), None
+        return self._process
 
     def _started(self) -> subprocess.Popen[str]:
         # Its arrays are small: threads of the numeric library would only be in each other's way.
@@ -91,13 +99,14 @@ class Worker:
         )
         assert process.stdin is not None
         told = {"folder": str(self._folder.resolve()), "token": self._token}
-        process.stdin.write(json.dumps(told) + "\n")
-        process.stdin.flush()
+        with contextlib.suppress(BrokenPipeError):  # it has ended already, which is seen later
+            process.stdin.write(json.dumps(told) + "\n")
+            process.stdin.flush()
         return process
 
 
 class Workers:
-    """All of them; a context that ends them.
+    """All of them; a context that starts the first, others when they are wanted, and ends all.
 
     Args:
         folder: where sessions are kept.
@@ -111,6 +120,7 @@ class Workers:
         self._whose: OrderedDict[str, Worker] = OrderedDict()
 
     def __enter__(self) -> Workers:
+        self._workers[0].begin()
         return self
 
     def __exit__(
@@ -129,7 +139,7 @@ class Workers:
         if found is None:
             found = min(self._workers, key=lambda w: _count(w, self._whose.values()))
             self._whose[id] = found
-            while len(self._whose) > MOST_OPEN * len(self._workers):
+            while len(self._whose) > _REMEMBERED:
                 self._whose.popitem(last=False)
         self._whose.move_to_end(id)
         return found
