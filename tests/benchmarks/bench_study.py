@@ -94,6 +94,43 @@ def fresh(lifts: int, cores: int, scheduler: str = "") -> dict[str, float]:
         return worked(Path(name), cores, scheduler)
 
 
+def gather(folder: Path) -> None:
+    """What the gathering process does with a study, on made-up results; told as JSON."""
+    from rigmodel.advise.study.cases import Outcome, Result  # noqa: PLC0415
+    from rigmodel.advise.study.page import study_page  # noqa: PLC0415
+    from rigmodel.advise.study.read import read_study  # noqa: PLC0415
+    from rigmodel.advise.study.store import Store  # noqa: PLC0415
+    from rigmodel.units import Unit  # noqa: PLC0415
+
+    plan = read_study(folder / "study.yaml")
+    store = Store(plan, folder / "study.parquet")
+    store.open()
+    ends, began = tuple(Outcome), time.process_time()
+    for start in plan.starts():
+        found = []
+        for case in plan.batch_cases(start):
+            # A text of its own for each case, as long as those of two failing checks.
+            reason = f"tyre-fit: the {case}. of its kind " + "comes too near to a tyre " * 14
+            outcome = ends[case % len(ends)]
+            found.append(Result(case, outcome, case % 50 - 25.0, "tyre-fit", ("tyre-fit",), reason))
+        store.add(start, found)
+    store.finish()
+    size = len(study_page(plan, store.results(), Unit.IN, "0"))
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    seconds = time.process_time() - began
+    print(json.dumps({"cases": plan.total, "own_mb": peak, "cpu": seconds, "page_mb": size / 1e6}))
+
+
+def gathered(lifts: int) -> dict[str, float]:
+    """The same in a process and a folder of its own."""
+    with tempfile.TemporaryDirectory() as name:
+        write(Path(name), lifts)
+        command = [sys.executable, __file__, "--gather", name]
+        done = subprocess.run(command, capture_output=True, text=True, check=True)
+    told: dict[str, float] = json.loads(done.stdout)
+    return told
+
+
 def cluster_overhead(lifts: int) -> tuple[dict[str, float], dict[str, float]]:
     """A study on one worker of a cluster on this machine, and on one worker without."""
     import distributed  # noqa: PLC0415
@@ -111,7 +148,11 @@ def main() -> None:
     parser.add_argument("--small", action="store_true")
     parser.add_argument("--run", type=Path, default=None)
     parser.add_argument("--scheduler", default="")
+    parser.add_argument("--gather", type=Path, default=None)
     options = parser.parse_args()
+    if options.gather is not None:
+        gather(options.gather)
+        return
     if options.run is not None:
         run(options.run, options.scheduler)
         return
@@ -128,6 +169,11 @@ def main() -> None:
     print(f"| memory of a worker, {two['cases']} cases and {few['cases']} | {told} |")
     told = f"{two['own_mb']:.0f} MB, {few['own_mb']:.0f} MB"
     print(f"| memory of the process that gathers, with all results read | {told} |")
+    small, large = gathered(1), gathered(lifts * 10)
+    told = f"{small['own_mb']:.0f} MB, {large['own_mb']:.0f} MB"
+    print(f"| … of made-up results: {small['cases']} cases and {large['cases']} | {told} |")
+    told = f"{large['cpu'] / large['cases'] * 1e3:.2f} ms"
+    print(f"| … its processor time for each case | {told} |")
     if not options.small:
         there, here = cluster_overhead(lifts // 4)
         added = (there["seconds"] - here["seconds"]) / here["cases"]

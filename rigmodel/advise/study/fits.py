@@ -150,6 +150,7 @@ def robust(plan: StudyPlan, results: Results) -> Robust | None:
     return Robust(results[int(good[best])], None if math.isinf(away) else round(away))
 
 
-def _places(plan: StudyPlan, cases: NDArray[np.int64]) -> NDArray[np.int16]:
+def _places(plan: StudyPlan, cases: NDArray[np.int64]) -> NDArray[np.int64]:
     """Where cases stand in the grid, (n, axes)."""
-    return np.array([plan.place(int(case)) for case in cases], np.int16)
+    numbers = cases if plan.drawn is None else np.array(plan.drawn)[cases]
+    return np.stack(np.unravel_index(numbers, [len(axis.values) for axis in plan.axes]), axis=1)
