@@ -75,18 +75,26 @@ def draw_parser(parser: argparse.ArgumentParser) -> None:
 
 def _draw(options: argparse.Namespace) -> int:
     from rigmodel.assembly.build import assemble  # noqa: PLC0415
+    from rigmodel.clearance.check import gathered  # noqa: PLC0415
+    from rigmodel.clearance.runner import run  # noqa: PLC0415
     from rigmodel.drawing.draw import drawings  # noqa: PLC0415
     from rigmodel.drawing.sheet import Paper  # noqa: PLC0415
+    from rigmodel.drawing.stamp import short, stamp_of  # noqa: PLC0415
     from rigmodel.drawing.write import write_drawings  # noqa: PLC0415
     from rigmodel.spec.load import load_scene  # noqa: PLC0415
 
     progress = Progress()
     assembly = assemble(load_scene(options.scene, options.catalogue))
+    stamp = stamp_of(gathered(assembly, run(assembly)))  # remedies are not drawn
     progress("drawing")
-    sheets = drawings(assembly, Paper(options.paper) if options.paper else None, options.date)
+    paper = Paper(options.paper) if options.paper else None
+    sheets = drawings(assembly, paper, options.date, stamp)
     stem = target_of(options, "-drawings")
     for path in write_drawings(sheets, options.format, stem, options.force):
         print(f"wrote {path}", file=sys.stderr)
+    if stamp:
+        print(f"this rig fails: every sheet says {short(stamp)}", file=sys.stderr)
+        return EXIT_FAIL
     return EXIT_OK
 
 

@@ -16,6 +16,7 @@ from rigmodel.drawing.model import Drawn
 from rigmodel.drawing.placing import arranged, round_behind, round_side
 from rigmodel.drawing.primitives import Item
 from rigmodel.drawing.sheet import Paper, Sheet, View, usual_paper
+from rigmodel.drawing.stamp import stamp_items
 
 
 @dataclass(frozen=True)
@@ -36,13 +37,16 @@ class _Draft:
         return f"1:{found.pop()}"
 
 
-def drawings(assembly: Assembly, paper: Paper | None = None, date: str = "") -> tuple[Sheet, ...]:
+def drawings(
+    assembly: Assembly, paper: Paper | None = None, date: str = "", stamp: str = ""
+) -> tuple[Sheet, ...]:
     """The fabrication drawings of an assembly.
 
     Args:
         assembly: what `assemble` returned; it is not changed.
         paper: size of the sheets; None takes the one usual with the scene's unit.
         date: what the title block shows as the date; the drawing never asks the clock.
+        stamp: what `stamp_of` says of the rig's findings; stands on every sheet.
 
     Returns:
         The general arrangement, the rig, the bar with the stations' table, and the details of the
@@ -55,8 +59,8 @@ def drawings(assembly: Assembly, paper: Paper | None = None, date: str = "") -> 
     found = []
     for k, draft in enumerate(drafts, start=1):
         title = Title(name, draft.name, draft.scale, unit, k, len(drafts), date)
-        items = (*furniture(paper, title, draft.notes), *draft.items)
-        found.append(Sheet(draft.name, name, paper, unit, k, tuple(draft.views), items))
+        items = (*furniture(paper, title, draft.notes), *draft.items, *stamp_items(paper, stamp))
+        found.append(Sheet(draft.name, name, paper, unit, k, tuple(draft.views), items, stamp))
     return tuple(found)
 
 

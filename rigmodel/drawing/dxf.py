@@ -42,13 +42,16 @@ from rigmodel.drawing.primitives import (
     Layer,
     Ordinate,
     Point,
+    Words,
 )
 from rigmodel.drawing.sheet import Box, Sheet, View
+from rigmodel.drawing.stamp import short
 from rigmodel.units import Unit, to_unit
 
 LETTERS = "LETTERS"
 _TEXT_PLACED = 128  # bit of a dimension's type: its text does not stand where it usually does
 _APART_MM = 60.0  # between views in model space, on paper at the view's scale
+_STAMP_MM = 5.0  # letters of the stamp in model space, on paper at the scale of its view
 
 
 @dataclass(frozen=True)
@@ -96,12 +99,15 @@ def dxf_text(sheets: Sequence[Sheet]) -> str:
     document = _document(terms)
     shelf = 0.0
     for sheet in sheets:
+        begins = shelf
         layout = document.layouts.new(f"{sheet.number} {sheet.name}")
         width, height = sheet.paper.size_mm
         layout.page_setup(size=(width, height), margins=(0, 0, 0, 0), units="mm")
         _Writer(document, layout, terms, 1, 1.0, (0.0, 0.0)).items(sheet.furniture)
         for view in sheet.views:
             shelf = _view(document, layout, terms, view, shelf)
+        if sheet.stamp and sheet.views:
+            _stamp(document, terms, sheet, begins)
     document.layouts.delete("Layout1")
     out = io.StringIO()
     document.write(out)
@@ -149,6 +155,15 @@ def _view(document: Drawing, layout: BaseLayout, terms: _Terms, view: View, shel
     )
     window.dxf.layer = "VIEWPORTS"
     return shelf + (box.width + _APART_MM) * grow
+
+
+def _stamp(document: Drawing, terms: _Terms, sheet: Sheet, begins: float) -> None:
+    """Writes the sheet's stamp under its views in model space, where no window shows it."""
+    scale = max(view.scale for view in sheet.views)
+    grow = to_unit(scale, terms.unit)
+    under = (begins, -2.0 * _STAMP_MM * grow)
+    words = Words(short(sheet.stamp), (0.0, 0.0), _STAMP_MM)
+    _Writer(document, document.modelspace(), terms, scale, grow, under).write(words)
 
 
 class _Writer:

@@ -133,6 +133,7 @@ class Sheet:
         number: counted from 1.
         views: what is drawn to scale.
         furniture: frame, title block, tables and notes, in mm on paper.
+        stamp: what must be known of the rig before it is built, over everything drawn of it.
     """
 
     name: str
@@ -142,6 +143,7 @@ class Sheet:
     number: int
     views: tuple[View, ...]
     furniture: tuple[Item, ...]
+    stamp: str = ""
 
     @property
     def all_views(self) -> tuple[View, ...]:

@@ -40,8 +40,9 @@ class Made:
     def drawings(self) -> tuple[Sheet, ...]:
         """The sheets of the fabrication drawing."""
         from rigmodel.drawing.draw import drawings  # noqa: PLC0415
+        from rigmodel.drawing.stamp import stamp_of  # noqa: PLC0415
 
-        return drawings(self.assembly)
+        return drawings(self.assembly, stamp=stamp_of(self.findings))
 
     @cached_property
     def account(self) -> Account:

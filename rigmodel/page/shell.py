@@ -148,7 +148,12 @@ def bench_page(session_id: str, title: str) -> str:
                 tag(
                     "details",
                     {"id": "unchecked", "open": True},
-                    tag("summary", None, "What is not checked"),
+                    tag(
+                        "summary",
+                        None,
+                        "What is not checked ",
+                        tag("span", {"id": "not-checked-count"}, ""),
+                    ),
                     tag("div", {"id": "not-checked"}, ""),
                 ),
             ),

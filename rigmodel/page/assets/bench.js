@@ -48,6 +48,7 @@ class Bench {
   async begin() {
     this.stage.listen();
     this.listen();
+    if (matchMedia("(max-width: 760px)").matches) byId("unchecked").open = false; // the numbers come next
     await this.refresh();
     this.follow();
   }
@@ -123,6 +124,7 @@ class Bench {
       ["coverage", state.coverage], ["not-checked", state.notChecked], ["motions", state.motions],
       ["groups", state.groups],
     ]) fill(id, html);
+    byId("not-checked-count").textContent = `(${byId("not-checked").querySelectorAll("ul:first-child > li").length})`;
     if (this.stage.model) this.stage.press();
     this.weigh();
     for (const fold of document.querySelectorAll("details.pictures[open]")) this.picture(fold);
