@@ -109,11 +109,11 @@ def _details(finding: Finding, unit: Unit) -> Iterator[str]:
     if finding.at and finding.verdict is Verdict.FAIL:
         x, y, z = finding.at[0]
         places = ", ".join(
-            f"{format_length(v, unit)} {what}"
-            for v, what in (
-                (x, "ahead of the rear axle"),
-                (y, "left of centre"),
-                (z, "over the soil"),
+            f"{format_length(abs(v), unit)} {ahead if v >= 0.0 else behind}"
+            for v, ahead, behind in (
+                (x, "ahead of the rear axle", "behind the rear axle"),
+                (y, "left of centre", "right of centre"),
+                (z, "over the soil", "under the soil's top"),
             )
         )
         yield f"where: {places}; pose: {finding.pose_name}"

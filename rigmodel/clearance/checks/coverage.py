@@ -9,7 +9,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.kinds import ABlade, HalfBlade, Point
 from rigmodel.clearance.finding import Choice, Finding, Verdict, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.coverage import Coverage, Strip, cover, field_strip
+from rigmodel.coverage import SLIVER_MM, Coverage, Strip, cover, field_strip
 
 ID = "coverage"
 STATEMENT = "No soil outside the keep-out bands is missed, and little is worked twice."
@@ -60,10 +60,11 @@ def _missed(assembly: Assembly, found: Coverage) -> Finding:
     else:
         strips = sorted(found.missed, key=lambda s: s[0] - s[1])
         listed = ", ".join(
-            f"{say(high - low)} at {say((low + high) / 2)}" for low, high in strips[:4]
+            f"{say(high - low)} at {side_of(assembly, (low + high) / 2)}"
+            for low, high in strips[:4]
         )
         more = f" and {len(strips) - 4} more" if len(strips) > 4 else ""
-        text = f"Soil is missed between the tools: {listed}{more} (left of centre is positive)."
+        text = f"Soil is missed between the tools: {listed}{more}, from the tractor's centre."
     return Finding(
         ID,
         at_most(value, limits.missed, limits.missed if found.missed else 0.0),
@@ -75,6 +76,13 @@ def _missed(assembly: Assembly, found: Coverage) -> Finding:
         source=limits.source("missed"),
         cures=tuple(_wider_hoes(assembly)),
     )
+
+
+def side_of(assembly: Assembly, y_mm: float) -> str:
+    """How far a place across is left or right of the tractor's centre, in words."""
+    if abs(y_mm) < SLIVER_MM:
+        return "the centre"
+    return f"{assembly.scene.say(abs(y_mm))} {'left' if y_mm > 0.0 else 'right'}"
 
 
 def _wider_hoes(assembly: Assembly) -> Iterator[Choice]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
-from rigmodel.clearance.checks.coverage import rig_coverage
+from rigmodel.clearance.checks.coverage import rig_coverage, side_of
 from rigmodel.coverage import Coverage, Strip, width
 from rigmodel.report.html.across import LEFT, WIDE, Scale, grid
 from rigmodel.report.html.markup import Html, tag
@@ -52,16 +52,10 @@ def in_words(assembly: Assembly, found: Coverage) -> str:
     texts = [f"Field strip {say(found.field[1] - found.field[0])} wide"]
     for name, strips in (("missed", found.missed), ("worked twice", found.doubled)):
         listed = "; ".join(
-            f"{say(high - low)} at {_side(assembly, (low + high) / 2)}" for low, high in strips
+            f"{say(high - low)} at {side_of(assembly, (low + high) / 2)}" for low, high in strips
         )
         texts.append(f"{name}: {say(width(strips))} in all ({listed})" if strips else f"no {name}")
     return ". ".join(text[0].upper() + text[1:] for text in texts) + "."
-
-
-def _side(assembly: Assembly, y: float) -> str:
-    if abs(y) < 0.5:
-        return "the centre"
-    return f"{assembly.scene.say(abs(y))} {'left' if y > 0 else 'right'}"
 
 
 def _scale(assembly: Assembly, found: Coverage) -> Scale:
