@@ -10,7 +10,6 @@ from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
 import numpy as np
-from scipy.spatial import ConvexHull, QhullError
 
 from meshes_generic.material import Material, is_flexible
 from meshes_generic.solid import Piece, Solid
@@ -93,6 +92,8 @@ def _drawn(solids: Iterable[Solid]) -> Html:
 
 def _outline(piece: Piece) -> Iterator[tuple[float, FloatArray, str]]:
     """How near a piece is, its outline (n, 2) across and up, and its colour."""
+    from scipy.spatial import ConvexHull, QhullError  # noqa: PLC0415 - a quarter of a second
+
     mesh = piece.mesh(_SIDES)
     points = np.asarray(mesh.vertices, dtype=np.float64)
     flat = np.column_stack((points @ _ACROSS, points @ _UP))
