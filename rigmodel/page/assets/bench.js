@@ -17,13 +17,29 @@ function fill(id, html) {
   const half = focused && focused.matches("input[data-path]") && focused.value !== focused.defaultValue
     && focused.value !== focused.dataset.sent ? [focused.value, focused.selectionStart, focused.selectionEnd] : null;
   const top = box.scrollTop;
-  box.innerHTML = html;
+  renew(box, html);
   for (const fold of box.querySelectorAll("details")) if (fold.id && folds.has(fold.id)) fold.open = true;
   for (const [id, value] of values) if (byId(id)) byId(id).value = value;
   for (const [id, checked] of boxes) if (byId(id)) byId(id).checked = checked;
   box.scrollTop = top;
   if (place && byId(place)) byId(place).focus({ preventScroll: true });
   if (half && byId(place)) carryOn(byId(place), ...half);
+}
+
+const written = new Map();
+
+// Only what differs from what the server wrote there last is put anew: the rest need not be laid out.
+function renew(box, html) {
+  const made = document.createElement("template");
+  made.innerHTML = html;
+  const fresh = [...made.content.childNodes];
+  const now = fresh.map((node) => node.outerHTML || node.textContent);
+  const before = written.get(box) || [];
+  written.set(box, now);
+  const olds = [...box.childNodes];
+  if (before.length === now.length && olds.length === now.length) {
+    for (const [i, node] of fresh.entries()) if (before[i] !== now[i]) olds[i].replaceWith(node);
+  } else box.replaceChildren(...fresh);
 }
 
 // What was half typed when news came stays, and is sent on leaving the field as if none had come.
@@ -50,6 +66,7 @@ class Bench {
     this.listen();
     if (matchMedia("(max-width: 760px)").matches) byId("unchecked").open = false; // the numbers come next
     await this.refresh();
+    this.online = true;
     this.follow();
   }
 
@@ -66,8 +83,9 @@ class Bench {
         const answer = await fetch(`${this.base}/news?stamp=${this.state.stamp}`);
         if (!answer.ok) throw new Error("no answer");
         const { stamp } = await answer.json();
-        if (stamp !== this.state.stamp && !this.busy) await this.refresh();
+        // What this tab has changed itself comes with the answer to the change.
         if (stamp !== this.state.stamp) await new Promise((done) => setTimeout(done, 150));
+        if (stamp !== this.state.stamp && !this.busy) await this.refresh();
         this.connected(true);
       } catch {
         this.connected(false);
@@ -115,6 +133,7 @@ class Bench {
       if (!before.broken) byId("title-text").scrollIntoView({ block: "start" });
       return;
     }
+    this.draw(); // the server makes the model while the rest of the page is filled
     byId("title").textContent = state.title;
     document.title = `${state.word}: ${state.title}`;
     fill("verdict", `${state.verdict} <span>${state.counts}</span>`); // only a change is spoken
@@ -129,7 +148,6 @@ class Bench {
     this.weigh();
     for (const fold of document.querySelectorAll("details.pictures[open]")) this.picture(fold);
     this.remember();
-    this.draw();
   }
 
   async draw() {
@@ -219,7 +237,11 @@ class Bench {
       try {
         const answer = await fetch(`${this.base}/do`, { method: "POST", headers: HEADERS, body });
         const { message, state } = await answer.json();
-        if (answer.status === 409) this.queue.length = 0;
+        if (answer.status === 409) {
+          this.queue.length = 0;
+          shown.clear(); // nothing that was typed stays: the newest state is shown, whole
+          written.clear();
+        }
         if (!answer.ok) this.carrier.cancel();
         if (state) this.show(state);
         this.complain(answer.ok ? "" : message, answer.status === 409 ? null : fault);
