@@ -22,6 +22,7 @@ from rigmodel.page.store import Store
 SCENES = Path(__file__).parents[2] / "scenes"
 CHROMIUM = "/usr/bin/chromium"
 FLAGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+PAUSE = 5000.0  # ms that a person looks at what came of a change, where ten work at once
 CHANGE = """
 ([name, typed]) => new Promise((done) => {
   const all = [...document.querySelectorAll("input[data-path]")];
@@ -46,13 +47,13 @@ CHANGES = (
 )
 
 
-def changed(page: Page, rounds: int, values: dict[str, str]) -> list[float]:
+def changed(page: Page, rounds: int, values: dict[str, str], pause: float) -> list[float]:
     """Milliseconds of every change; what the one before set going has time to end."""
     found: list[float] = []
     for _ in range(rounds):
         for name, typed in CHANGES:
             for value in typed:
-                page.wait_for_timeout(400)
+                page.wait_for_timeout(pause)
                 found.append(page.evaluate(CHANGE, [name, value.format(**values)]))
     return found
 
@@ -64,14 +65,16 @@ def told(name: str, times: list[float], asked: str) -> None:
           f"of {len(times)} ({asked} asked)")  # fmt: skip
 
 
-def user(address: str, path: str, rounds: int, values: dict[str, str]) -> list[float]:
+def user(
+    address: str, path: str, rounds: int, values: dict[str, str], pause: float = 400.0
+) -> list[float]:
     """One user in a browser of their own."""
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         page = browser.new_page(viewport={"width": 1240, "height": 700})
         page.goto(address + path)
         page.wait_for_selector("#stage[data-state=drawn]")
-        times = changed(page, rounds, values)
+        times = changed(page, rounds, values, pause)
         browser.close()
     return times
 
@@ -104,7 +107,9 @@ def main() -> None:
         told("six rows, one user", user(address, paths["six-wide-rows"][0], 3, six), "250/500")
         with ThreadPoolExecutor(10) as users:
             every = list(
-                users.map(lambda path: user(address, path, 2, three), paths["three-rows-belly"])
+                users.map(
+                    lambda path: user(address, path, 1, three, PAUSE), paths["three-rows-belly"]
+                )
             )
         ten = [value for times in every for value in times]
         told("three rows, ten users at once", ten, "twice one user's")
