@@ -283,18 +283,26 @@ def test_own_style_takes_colours_from_the_checked_palette_only() -> None:
     assert set(re.findall(r"var\(--([\w-]+)\)", text)) <= set(COLOURS) | {"c", "t"}
 
 
-def test_what_is_half_typed_outlives_news_and_is_sent_on_leaving(
-    page: Page, address: str, store: Store
-) -> None:
+def with_news_while_typing(
+    page: Page, address: str, store: Store, typed: str
+) -> tuple[str, Locator]:
+    """A session, and its field for the spacing in which a text stands when news comes."""
     id = bench(page, address, store, ONE)
     field = page.get_by_label("Rows spacing", exact=True)
     field.click()
     field.press("Control+a")
-    field.press_sequentially("16 1/")
+    field.press_sequentially(typed)
     session = store.get(id)
     act(session, {"what": "set", "version": session.record.version,
                   "path": ["toolbar", "height"], "typed": "21"})  # fmt: skip
     expect(page.get_by_label("Toolbar height", exact=True)).to_have_value("21", timeout=WAIT)
+    return id, field
+
+
+def test_what_is_half_typed_outlives_news_and_is_sent_on_leaving(
+    page: Page, address: str, store: Store
+) -> None:
+    id, field = with_news_while_typing(page, address, store, "16 1/")
     expect(field).to_have_value("16 1/")
     expect(field).to_be_focused()
     assert field.evaluate("e => e.selectionStart") == 5
@@ -309,15 +317,7 @@ def test_what_is_half_typed_outlives_news_and_is_sent_on_leaving(
 def test_what_was_typed_before_the_news_is_sent_though_nothing_is_typed_after(
     page: Page, address: str, store: Store
 ) -> None:
-    id = bench(page, address, store, ONE)
-    field = page.get_by_label("Rows spacing", exact=True)
-    field.click()
-    field.press("Control+a")
-    field.press_sequentially("16 1/2")
-    session = store.get(id)
-    act(session, {"what": "set", "version": session.record.version,
-                  "path": ["toolbar", "height"], "typed": "21"})  # fmt: skip
-    expect(page.get_by_label("Toolbar height", exact=True)).to_have_value("21", timeout=WAIT)
+    id, field = with_news_while_typing(page, address, store, "16 1/2")
     field.press("Tab")
     expect(page.locator("#undo")).to_be_enabled()
     page.wait_for_function("() => document.getElementById('text').value.includes('16 1/2')")
