@@ -18,6 +18,7 @@ STEPS = {
     "rigmodel.units": 1,
     "rigmodel.errors": 1,
     "rigmodel.files": 1,
+    "rigmodel.lines": 1,
     "rigmodel.coverage": 1,
     "rigmodel.recent": 1,
     "rigmodel.reading": 2,

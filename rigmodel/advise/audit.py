@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -24,6 +23,7 @@ from rigmodel.clearance.finding import (
 )
 from rigmodel.clearance.runner import failing, run
 from rigmodel.clearance.scope import Memo
+from rigmodel.lines import wrapped
 from rigmodel.report.as_json import findings_object
 from rigmodel.report.html.margins import room_of
 from rigmodel.report.html.verdicts import amount
@@ -260,11 +260,9 @@ def _plan_side(mm: float, unit: Unit) -> str:
 
 def audit_text(found: Audit, unit: Unit, width: int = 100, colour: bool = False) -> str:
     """The audit as text: deviations with their consequences, then the rig as built."""
-    wrapped = (
-        textwrap.fill(line, max(width, 60), subsequent_indent="      ")
-        for line in _lines(found, unit)
-    )
-    return "\n".join(wrapped) + "\n\n" + findings_text(found.findings, unit, width, colour)
+    lines = _lines(found, unit)
+    told = (part for line in lines for part in wrapped(line, max(width, 60), rest=6))
+    return "\n".join(told) + "\n\n" + findings_text(found.findings, unit, width, colour)
 
 
 def _lines(found: Audit, unit: Unit) -> Iterator[str]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator
 
 from rigmodel.advise.compare import SAME_MM, ClampStep, Comparison, Deed, Other, Reset
 from rigmodel.advise.standing import Standing
+from rigmodel.lines import wrapped
 from rigmodel.shop.words import rank, side
 from rigmodel.units import Unit, format_length
 
@@ -23,8 +23,8 @@ def comparison_text(found: Comparison, unit: Unit, width: int = 100) -> str:
         width: columns to wrap to.
     """
     lines = list(_lines(found, unit))
-    wrapped = (textwrap.fill(line, max(width, 60), subsequent_indent="     ") for line in lines)
-    return "\n".join(wrapped) + "\n"
+    told = (part for line in lines for part in wrapped(line, max(width, 60), rest=5))
+    return "\n".join(told) + "\n"
 
 
 def _lines(found: Comparison, unit: Unit) -> Iterator[str]:

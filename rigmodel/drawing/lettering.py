@@ -16,6 +16,7 @@ from pathlib import Path
 from reportlab.pdfbase.ttfonts import TTFont
 
 from rigmodel.errors import RigmodelError
+from rigmodel.lines import bound
 
 FAMILY = "DejaVu Sans"
 CAPITAL = 0.729  # height of a capital over the size of the font, read off its file
@@ -85,7 +86,7 @@ def shortened(text: str, height_mm: float, room_mm: float) -> str:
 def wrapped(text: str, height_mm: float, room_mm: float) -> tuple[str, ...]:
     """The text in lines no wider than there is room."""
     lines: list[str] = []
-    for word in " ".join(text.split()).split(" "):
+    for word in bound(" ".join(text.split())).split(" "):
         joined = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(joined, height_mm) <= room_mm:
             lines[-1] = joined
@@ -95,4 +96,4 @@ def wrapped(text: str, height_mm: float, room_mm: float) -> tuple[str, ...]:
             continue
         letters = max(1, int(room_mm / text_width("M", height_mm)))
         lines.extend(textwrap.wrap(word, letters) or [word])
-    return tuple(lines)
+    return tuple(line.replace("\u00a0", " ") for line in lines)

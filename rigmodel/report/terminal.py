@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from rigmodel.clearance.finding import Finding, Findings, Verdict
+from rigmodel.lines import wrapped
 from rigmodel.report.cautions import CAUTIONS
 from rigmodel.units import Unit, format_length
 
@@ -39,7 +39,7 @@ def findings_text(findings: Findings, unit: Unit, width: int = 100, colour: bool
 
 
 def _lines(findings: Findings, unit: Unit, width: int, colour: bool) -> Iterator[str]:
-    title = textwrap.wrap(findings.scene, width) or [""]
+    title = wrapped(findings.scene, width)
     yield from title
     yield "=" * max(len(line) for line in title)
     yield ""
@@ -50,10 +50,10 @@ def _lines(findings: Findings, unit: Unit, width: int, colour: bool) -> Iterator
     yield ""
     yield "Not checked"
     for what, checks in _grouped(findings):
-        yield from _wrapped(f"  - {what} ({', '.join(checks)})", width, 4)
+        yield from wrapped(f"  - {what} ({', '.join(checks)})", width, 4)
     yield ""
     told = f"{len(findings.bolted)} pairs (--bolted lists them)"
-    yield from _wrapped(
+    yield from wrapped(
         f"Not held against each other, because they are bolted together: {told}", width, 2
     )
     yield ""
@@ -71,7 +71,7 @@ def caution_lines(width: int) -> Iterator[str]:
     """The cautions under their heading, wrapped to a width."""
     yield "Caution"
     for caution in CAUTIONS:
-        yield from _wrapped(f"  - {caution}", width, 4)
+        yield from wrapped(f"  - {caution}", width, 4)
 
 
 def bolted_text(findings: Findings) -> str:
@@ -89,7 +89,7 @@ def _grouped(findings: Findings) -> Iterator[tuple[str, list[str]]]:
 def _finding(finding: Finding, unit: Unit, width: int, colour: bool) -> Iterator[str]:
     mark = f"{_MARK[finding.verdict]:<9}"
     head = f"{_painted(finding.verdict, mark, colour)} {finding.check:<16} "
-    body = textwrap.wrap(finding.message, width - _LEFT) or [""]
+    body = wrapped(finding.message, width - _LEFT)
     yield head + body[0]
     pad = " " * _LEFT
     for line in body[1:]:
@@ -97,7 +97,7 @@ def _finding(finding: Finding, unit: Unit, width: int, colour: bool) -> Iterator
     if finding.verdict is Verdict.PASS:
         return
     for line in _details(finding, unit):
-        for part in textwrap.wrap(line, width - _LEFT, subsequent_indent="  "):
+        for part in wrapped(line, width - _LEFT, rest=2):
             yield pad + part
 
 
@@ -133,7 +133,3 @@ def _shown(value: float, kind: str, unit: Unit) -> str:
 
 def _painted(verdict: Verdict, text: str, colour: bool) -> str:
     return f"{_COLOUR[verdict]}{text}{_RESET}" if colour else text
-
-
-def _wrapped(text: str, width: int, indent: int) -> Iterator[str]:
-    yield from textwrap.wrap(text, width, subsequent_indent=" " * indent)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-import textwrap
 from pathlib import Path
 from typing import Any
 
 from rigmodel.catalog.store import builtin_catalogue
 from rigmodel.files import check_targets, write_all
+from rigmodel.lines import wrapped
 from rigmodel.sheet.fields import SECTIONS, all_names, spec_field
 from rigmodel.sheet.typeset import pdf
 
@@ -83,7 +83,7 @@ def yaml_twin(units: str) -> str:
     number = 0
     for section in SECTIONS:
         lines += ["", f"# {section.title}"]
-        lines += textwrap.wrap(section.how, 96, initial_indent="#   ", subsequent_indent="#   ")
+        lines += (f"#   {line}" for line in wrapped(section.how, 92))
         for name in section.names:
             number += 1
             value = f" {units}" if name == "units" else ""

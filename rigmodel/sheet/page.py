@@ -6,6 +6,7 @@ import base64
 from collections.abc import Iterable, Iterator
 from html import escape
 
+from rigmodel.lines import bound
 from rigmodel.sheet.content import NO_ORDER, Alarm, Sheet
 from rigmodel.sheet.settings import BarDrawing
 from rigmodel.sheet.steps import Step
@@ -50,7 +51,7 @@ def sheet_html(sheet: Sheet, picture: bytes, no_picture: str = "") -> str:
 
 
 def _lines(sheet: Sheet, picture: bytes, no_picture: str) -> Iterator[str]:
-    title = escape(sheet.title)
+    title = _text(sheet.title)
     yield "<!DOCTYPE html>"
     yield '<html lang="en"><head><meta charset="utf-8">'
     yield f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'
@@ -61,16 +62,16 @@ def _lines(sheet: Sheet, picture: bytes, no_picture: str) -> Iterator[str]:
     for alarm in sheet.alarms:
         yield _alarm(alarm)
     if sheet.more:
-        yield f"<p><strong>{escape(sheet.more)}</strong></p>"
-    yield f"<p><strong>Checked: {escape(sheet.verdict)}</strong></p>"
+        yield f"<p><strong>{_text(sheet.more)}</strong></p>"
+    yield f"<p><strong>Checked: {_text(sheet.verdict)}</strong></p>"
     if sheet.notes:
-        yield f"<p><strong>Notes:</strong> {escape(sheet.notes)}</p>"
+        yield f"<p><strong>Notes:</strong> {_text(sheet.notes)}</p>"
     yield _picture(picture, no_picture)
     yield "<h2>Blocks and level</h2>"
     yield from _points(sheet.level)
     yield "<h2>Weight and balance</h2>"
     yield from _points(sheet.weight)
-    yield f"<h2>The bar from behind, {escape(sheet.drawing.length)} long</h2>"
+    yield f"<h2>The bar from behind, {_text(sheet.drawing.length)} long</h2>"
     yield bar_svg(sheet.drawing)
     yield "<p>Grey: clamps. Open strips: what the tools work. ▲: rows.</p>"
     yield from _marks(sheet)
@@ -80,45 +81,45 @@ def _lines(sheet: Sheet, picture: bytes, no_picture: str) -> Iterator[str]:
         yield "<h2>Gap of the finger wheels</h2>"
         yield from _points(sheet.gaps)
     if sheet.build:
-        yield f"<h2>After the first hour</h2><p>{escape(sheet.first_hour)}</p>"
+        yield f"<h2>After the first hour</h2><p>{_text(sheet.first_hour)}</p>"
         yield from _measured(sheet)
     yield "<h2>Cautions</h2>"
-    yield _list("ul", (escape(caution) for caution in sheet.cautions))
+    yield _list("ul", (_text(caution) for caution in sheet.cautions))
     if sheet.not_checked:
         yield "<h2>Not checked</h2>"
-        yield _list("ul", (escape(item) for item in sheet.not_checked))
-    yield f"<p>{escape(sheet.source)}, lengths in {escape(sheet.units)}</p>"
+        yield _list("ul", (_text(item) for item in sheet.not_checked))
+    yield f"<p>{_text(sheet.source)}, lengths in {_text(sheet.units)}</p>"
     yield "</body></html>"
 
 
 def _alarm(alarm: Alarm) -> str:
     kind = "alarm fail" if alarm.word == "DO NOT BUILD" else "alarm"
-    head = f"<strong>{escape(alarm.word)}: {escape(alarm.text)}</strong>"
-    return f'<div class="{kind}">{head}{escape(alarm.cure)}</div>'
+    head = f"<strong>{_text(alarm.word)}: {_text(alarm.text)}</strong>"
+    return f'<div class="{kind}">{head}{_text(alarm.cure)}</div>'
 
 
 def _picture(picture: bytes, no_picture: str) -> str:
     if not picture:
-        return f"<p>No picture: {escape(no_picture)}</p>"
+        return f"<p>No picture: {_text(no_picture)}</p>"
     data = base64.b64encode(picture).decode("ascii")
     return f'<img alt="the rig from behind, on the left" src="data:image/png;base64,{data}">'
 
 
 def _points(points: Iterable[Step]) -> Iterator[str]:
     for step in points:
-        yield f"<p><strong>{escape(step.title)}:</strong> {escape(step.text)}</p>"
+        yield f"<p><strong>{_text(step.title)}:</strong> {_text(step.text)}</p>"
 
 
 def _marks(sheet: Sheet) -> Iterator[str]:
-    yield f"<h2>Marks</h2><p>{escape(sheet.marks_note)}</p>"
+    yield f"<h2>Marks</h2><p>{_text(sheet.marks_note)}</p>"
     holes = any(mark.hole for mark in sheet.marks)
     rows = []
     for mark in sheet.marks:
         front = " (plate on the bar's front)" if mark.face else ""
-        row = [str(mark.number), escape(mark.place)]
-        row += [escape(mark.hole)] if holes else []
-        row += [f"<strong>{escape(mark.name)}</strong>: {escape(mark.tool + front)}"]
-        rows.append((*row, escape(mark.tool_place)))
+        row = [str(mark.number), _text(mark.place)]
+        row += [_text(mark.hole)] if holes else []
+        row += [f"<strong>{_text(mark.name)}</strong>: {_text(mark.tool + front)}"]
+        rows.append((*row, _text(mark.tool_place)))
     head = ["", "Mark from the bar's centre", "What goes there", "Tool's middle, if elsewhere"]
     classes = ["mark", "mark", "", "place"]
     if holes:
@@ -131,37 +132,35 @@ def _settings(sheet: Sheet) -> Iterator[str]:
     yield "<h2>Settings</h2>"
     rows = []
     for row in sheet.settings:
-        more = "; ".join(escape(part) for part in (row.hole, row.arm, row.rank) if part)
-        tool = f"<strong>{escape(row.tool)}</strong>" + (f"; {more}" if more else "")
-        after = [escape(cell) for cell in (row.depth, row.shows, row.foot)]
-        rows.append((escape(row.numbers), tool, *after))
+        more = "; ".join(_text(part) for part in (row.hole, row.arm, row.rank) if part)
+        tool = f"<strong>{_text(row.tool)}</strong>" + (f"; {more}" if more else "")
+        after = [_text(cell) for cell in (row.depth, row.shows, row.foot)]
+        rows.append((_text(row.numbers), tool, *after))
     head = ("Marks", "Tool", "Depth", "Shank shows above holder", "Foot to holder's middle")
     yield _table(head, rows, ("", "", "mark", "mark", "place"))
-    yield f"<p>{escape(sheet.settings_note)}</p>"
+    yield f"<p>{_text(sheet.settings_note)}</p>"
 
 
 def _build(sheet: Sheet) -> Iterator[str]:
     yield "<h2>Assembly, in this order</h2>"
     if not sheet.build:
-        yield f"<p><strong>{escape(NO_ORDER)}</strong></p>"
+        yield f"<p><strong>{_text(NO_ORDER)}</strong></p>"
         return
-    told = (f"<strong>{escape(s.title)}.</strong> {escape(s.text)}" for s in sheet.steps)
+    told = (f"<strong>{_text(s.title)}.</strong> {_text(s.text)}" for s in sheet.steps)
     yield _list("ol", told)
     yield "<h2>Spanners and torque</h2>"
-    rows = [
-        (escape(b.size), escape(b.spanner), escape(b.what), escape(b.torque)) for b in sheet.bolts
-    ]
+    rows = [(_text(b.size), _text(b.spanner), _text(b.what), _text(b.torque)) for b in sheet.bolts]
     yield _table(("Thread", "Spanner", "What", "Torque"), rows, ("mark", "mark", "", ""))
     for table in sheet.grades:
-        grades = [f"grade {escape(name)}" for name in table.grades]
-        lines = [[escape(cell) for cell in row] for row in table.rows]
+        grades = [f"grade {_text(name)}" for name in table.grades]
+        lines = [[_text(cell) for cell in row] for row in table.rows]
         yield _table(("Read off the bolt", *grades), lines, ("mark", *[""] * len(grades)))
-    yield f"<p>{escape(sheet.torque_note)}</p>"
+    yield f"<p>{_text(sheet.torque_note)}</p>"
 
 
 def _measured(sheet: Sheet) -> Iterator[str]:
     yield "<h2>Measured on the finished rig</h2>"
-    rows = [(escape(b.what), f"<strong>{escape(b.wanted)}</strong>", "") for b in sheet.blanks]
+    rows = [(_text(b.what), f"<strong>{_text(b.wanted)}</strong>", "") for b in sheet.blanks]
     yield _table(("What", "Should be", "Is"), rows, ("", "", "is"))
     yield "<p>Done by ____________________ date ____________ checked by ____________________</p>"
 
@@ -222,4 +221,8 @@ def _line(x1: float, y1: float, x2: float, y2: float, more: str = "") -> str:
 
 def _words(x: float, y: float, text: str) -> str:
     style = 'font-size="4" font-weight="bold" text-anchor="middle"'
-    return f'<text x="{x:.2f}" y="{y:.2f}" {style}>{escape(text)}</text>'
+    return f'<text x="{x:.2f}" y="{y:.2f}" {style}>{_text(text)}</text>'
+
+
+def _text(text: str) -> str:
+    return escape(bound(text))

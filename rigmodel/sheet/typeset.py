@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from rigmodel.errors import RigmodelError
+from rigmodel.lines import bound
 
 TEMPLATES = Path(__file__).parent / "data"
 _LETTERS = "font_source_sans_pro"
@@ -41,7 +42,7 @@ def pdf(template: str, data: Mapping[str, Any], pictures: Mapping[str, bytes]) -
         folder = Path(name)
         for page in TEMPLATES.glob("*.typ"):
             (folder / page.name).write_bytes(page.read_bytes())
-        (folder / "data.json").write_text(json.dumps(data), encoding="utf-8")
+        (folder / "data.json").write_text(json.dumps(_unbroken(data)), encoding="utf-8")
         for file, content in pictures.items():
             (folder / file).write_bytes(content)
         try:
@@ -55,6 +56,15 @@ def pdf(template: str, data: Mapping[str, Any], pictures: Mapping[str, bytes]) -
         except typst.TypstError as error:
             raise SheetError(f"cannot make a PDF: {error}") from None
     return bytes(made)
+
+
+def _unbroken(value: Any) -> Any:
+    """The same data, its measures kept on one line each."""
+    if isinstance(value, str):
+        return bound(value)
+    if isinstance(value, Mapping):
+        return {key: _unbroken(inner) for key, inner in value.items()}
+    return [_unbroken(inner) for inner in value] if isinstance(value, list | tuple) else value
 
 
 def letters() -> Path:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator, Sequence
 
+from rigmodel.lines import wrapped
 from rigmodel.loads.words import balance_point
 from rigmodel.shop import words
 from rigmodel.shop.cuts import SectionCuts
@@ -53,7 +53,7 @@ def _parts(listing: ShopList, width: int) -> Iterator[str]:
             tail += f"{words.NO_PRICE if price is None else f'{price:.2f}':>12}"
         head = f"  {line.count:>3} × {line.part_id:<28}"
         room = width - len(head) - len(tail) - 2
-        size = textwrap.wrap(line.size, max(room, 20)) or [""]
+        size = wrapped(line.size, max(room, 20))
         yield f"{head} {size[0]:<{room}}{tail}"
         for more in size[1:]:
             yield " " * (len(head) + 1) + more
@@ -62,7 +62,7 @@ def _parts(listing: ShopList, width: int) -> Iterator[str]:
     if listing.parts.priced:
         missing = listing.parts.without_price
         told = f" (incomplete: no price for {', '.join(missing)})" if missing else ""
-        yield from _wrapped(f"  Total price: {listing.parts.total_price:.2f}{told}", width, 4)
+        yield from wrapped(f"  Total price: {listing.parts.total_price:.2f}{told}", width, 4)
 
 
 def _weights(listing: ShopList, width: int) -> Iterator[str]:
@@ -75,7 +75,7 @@ def _weights(listing: ShopList, width: int) -> Iterator[str]:
         yield f"  {name:<{wide}} {units.kg(kg):>8.1f} {units.mass}"
     yield "  Centre of gravity of the whole rig:"
     for one in weights.balances:
-        yield from _wrapped(f"    {one.pose}: {balance_point(one.centre_mm, unit)}", width, 6)
+        yield from wrapped(f"    {one.pose}: {balance_point(one.centre_mm, unit)}", width, 6)
 
 
 def _fasteners(listing: ShopList, width: int) -> Iterator[str]:
@@ -93,9 +93,7 @@ def _fasteners(listing: ShopList, width: int) -> Iterator[str]:
         elif line.torque_note and isinstance(line.stack, Stack | str):
             told.append(f"torque {line.torque_note}")
         told.append(f"for {', '.join(line.parts)}")
-        body = textwrap.wrap(
-            "; ".join(told), max(width - len(head) - 1, 20), break_on_hyphens=False
-        )
+        body = wrapped("; ".join(told), max(width - len(head) - 1, 20))
         yield f"{head} {body[0]}"
         yield from (" " * (len(head) + 1) + more for more in body[1:])
 
@@ -126,7 +124,7 @@ def _torque(listing: ShopList) -> Iterator[str]:
 
 def _cuts(listing: ShopList, width: int) -> Iterator[str]:
     for section in listing.cuts.sections:
-        yield from _wrapped(f"{section.section}: {_bought(section, listing.unit)}", width, 2)
+        yield from wrapped(f"{section.section}: {_bought(section, listing.unit)}", width, 2)
         for number, stick in enumerate(section.nesting.sticks, 1):
             yield f"  {words.stock_text(stick.length, listing.unit)} no. {number}"
             for cut in stick.cuts:
@@ -147,9 +145,9 @@ def _marks(listing: ShopList, width: int) -> Iterator[str]:
     half = format_length(listing.bar_mm / 2.0, listing.unit)
     yield f"The bar's centre is {half} from either end."
     for mark in listing.marks:
-        yield from _wrapped("  " + _mark_text(mark, listing.unit), width, 6)
+        yield from wrapped("  " + _mark_text(mark, listing.unit), width, 6)
         for tool in mark.tools:
-            yield from _wrapped("      " + _tool_text(tool, listing.unit), width, 8)
+            yield from wrapped("      " + _tool_text(tool, listing.unit), width, 8)
 
 
 def _mark_text(mark: Mark, unit: Unit) -> str:
@@ -183,10 +181,4 @@ def _tool_text(tool: ToolMark, unit: Unit) -> str:
 
 def _bullets(lines: Sequence[str], width: int) -> Iterator[str]:
     for line in lines:
-        yield from _wrapped(f"  - {line}", width, 4)
-
-
-def _wrapped(text: str, width: int, indent: int) -> Iterator[str]:
-    yield from textwrap.wrap(
-        text, width, subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False
-    )
+        yield from wrapped(f"  - {line}", width, 4)

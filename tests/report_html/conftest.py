@@ -54,8 +54,9 @@ class Page(HTMLParser):
         assert self.open.pop().name == tag
 
     def handle_data(self, data: str) -> None:
+        told = data.replace("\u00a0", " ")  # so that no line ends there; it reads the same
         for element in self.open:
-            element.text += data
+            element.text += told
 
     def handle_comment(self, data: str) -> None:
         self.comments.append(data)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections import Counter
 from collections.abc import Iterator, Mapping
 
@@ -13,6 +12,7 @@ from rigmodel.advise.suggest.rig import Suggestion
 from rigmodel.advise.suggest.units import Kind
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Verdict
+from rigmodel.lines import wrapped
 
 _WIDE = 78
 
@@ -20,19 +20,12 @@ _WIDE = 78
 def answer_text(answer: Answer, width: int = _WIDE) -> str:
     """The answer for a terminal of so many columns, with a trailing newline."""
     lines = list(_rigs(answer) if answer.rigs else _nothing(answer))
-    return "\n".join(line for text in lines for line in _wrapped(text, width)) + "\n"
-
-
-def _wrapped(text: str, width: int) -> list[str]:
-    indent = len(text) - len(text.lstrip())
-    return textwrap.wrap(
-        text.strip(),
-        max(width, 40),
-        initial_indent=" " * indent,
-        subsequent_indent=" " * (indent + 2),
-        break_long_words=False,
-        break_on_hyphens=False,
-    ) or [""]
+    told = (
+        part
+        for line in lines
+        for part in wrapped(line, max(width, 40), rest=len(line) - len(line.lstrip()) + 2)
+    )
+    return "\n".join(told) + "\n"
 
 
 def _rigs(answer: Answer) -> Iterator[str]:

@@ -5,10 +5,13 @@ from __future__ import annotations
 import html
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+
+from rigmodel.lines import bound
 
 _VOID = frozenset(("meta", "link", "input", "img"))
 _EMPTY_SVG = frozenset(("path", "rect", "line", "polygon"))
+_TYPED = frozenset(("textarea", "pre", "code", "option", "title", "style", "script"))
 _IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026"}
 
 
@@ -35,20 +38,33 @@ def tag(name: str, attributes: Mapping[str, Value] | None = None, *children: Chi
         return Html(f"<{name}{told}>")
     if name in _EMPTY_SVG:
         return Html(f"<{name}{told}/>")
-    return Html(f"<{name}{told}>{joined(children)}</{name}>")
+    inside = _joined(children, _as_typed if name in _TYPED else _running)
+    return Html(f"<{name}{told}>{inside}</{name}>")
 
 
 def joined(children: Iterable[Child]) -> Html:
-    """Children one after the other."""
-    return Html("".join(_child(child) for child in children))
+    """Children one after the other; a measure in a text is never broken at the end of a line."""
+    return _joined(children, _running)
 
 
-def _child(child: Child) -> str:
+def _joined(children: Iterable[Child], escaped: Callable[[str], str]) -> Html:
+    return Html("".join(_child(child, escaped) for child in children))
+
+
+def _child(child: Child, escaped: Callable[[str], str]) -> str:
     if isinstance(child, Html):
         return child
     if isinstance(child, str):
-        return html.escape(child, quote=False)
-    return joined(child)
+        return escaped(child)
+    return _joined(child, escaped)
+
+
+def _as_typed(text: str) -> str:
+    return html.escape(text, quote=False)
+
+
+def _running(text: str) -> str:
+    return _as_typed(bound(text))
 
 
 def _attribute(key: str, value: Value) -> str:
