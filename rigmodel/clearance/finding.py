@@ -135,6 +135,7 @@ class Finding:
         remedy: a change that was re-checked, or None.
         source: where the limit comes from.
         cures: values that could be turned, in the order they should be tried.
+        about: names it goes by where its parts are only the nearest of more; else empty.
     """
 
     check: str
@@ -151,11 +152,12 @@ class Finding:
     remedy: Remedy | None = None
     source: str = ""
     cures: tuple[Knob | Choice, ...] = ()
+    about: tuple[str, ...] = ()
 
     @property
     def key(self) -> Key:
-        """What it is about: its check and its parts."""
-        return self.check, self.parts
+        """What it is about: its check and its parts, or the names that stand for them."""
+        return self.check, self.about or self.parts
 
     @property
     def margin(self) -> float | None:

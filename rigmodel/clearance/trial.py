@@ -49,7 +49,11 @@ class Bench:
 
     def failing(self, scene: Scene, only: Sequence[str] = ()) -> frozenset[Key]:
         """What fails of a scene, and no more of it: enough to tell whether a change helps."""
-        return failing(self.assembled(scene), self.memo, only)
+        return self.broken(self.assembled(scene), only)
+
+    def broken(self, assembly: Assembly, only: Sequence[str] = ()) -> frozenset[Key]:
+        """The same of a scene that has been put together."""
+        return failing(assembly, self.memo, only)
 
     def checked(self, assembly: Assembly, only: Sequence[str] = ()) -> tuple[Finding, ...]:
         """The same of a scene that has been put together."""

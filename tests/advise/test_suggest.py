@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 from functools import cache
 from pathlib import Path
 
@@ -141,8 +142,26 @@ def test_the_3d_check_agrees_with_the_flat_stagger_of_level_wheels() -> None:
     flat = flat_stagger_mm(wheel.diameter, 15 * INCH, 1.5 * INCH, limit)
     least = staggers.least(unit)
     assert flat <= least <= flat + 2 * INCH
-    assert not staggers._clears(unit, 0.0)
-    assert not staggers._clears(unit, flat - INCH)
+    assert not staggers.clears(unit, 0.0)
+    assert not staggers.clears(unit, flat - INCH)
+
+
+@pytest.mark.parametrize("spacing", ["10", "12", "14 1/2"])
+def test_a_stagger_is_given_up_only_where_none_would_clear(tmp_path: Path, spacing: str) -> None:
+    path = tmp_path / "narrow.yaml"
+    path.write_text(NARROW.replace("spacing: 10", f"spacing: {spacing}"))
+    request = request_for(load_field(path)[0])
+    staggers = Staggers(request, Measures())
+    units = {unit.tool: unit for unit in wheel_units(request, every_part=True)}
+    for unit in units.values():  # one of each size of wheel, with the last arm and stem
+        every = (k * INCH for k in range(1, 25))
+        hint = staggers.hint(unit)
+        least = staggers.least(unit)
+        if math.isinf(least):
+            tried = [s for s in every if math.isinf(hint) or s >= hint - INCH]
+            assert not any(staggers.clears(unit, s) for s in tried[::3])
+        else:
+            assert staggers.clears(unit, least)
 
 
 def test_rows_too_near_for_wheels_are_explained(tmp_path: Path) -> None:
@@ -230,3 +249,25 @@ def test_numbers_out_of_range_are_refused() -> None:
 def test_the_answer_is_the_same_twice() -> None:
     again = suggest(request_for(load_field(DEMO)[0]))
     assert answer_json(again) == answer_json(answer_for("three-rows-belly"))
+
+
+def test_steel_over_a_row_is_laid_to_its_tool_and_not_to_every_tool(tmp_path: Path) -> None:
+    # 16 in between: one of the first choices stands over a row, which others need not do.
+    path = tmp_path / "wide.yaml"
+    path.write_text(
+        NARROW.replace("spacing: 10", "spacing: 16").replace("length: 72", "length: 70")
+    )
+    answer = suggest(request_for(load_field(path)[0]))
+    assert not any("whatever the tools" in obstacle.what for obstacle in answer.obstacles)
+
+
+def test_a_bar_too_long_for_the_tyres_is_told_before_any_tools(tmp_path: Path) -> None:
+    path = tmp_path / "long.yaml"
+    path.write_text(NARROW.replace("small-belly", "compact-rear"))
+    answer = suggest(request_for(load_field(path)[0]))
+    assert [obstacle.what for obstacle in answer.obstacles] == ["tyre-fit, whatever the tools"]
+    assert (answer.looked, answer.checks) == ((), 0)
+    assert "No tools were tried" in answer_text(answer)
+    # Rows 10 in apart take no wheels either, so that no single change is enough.
+    pairs = [sorted(turn.least for turn in found.turns) for found in answer.relaxations]
+    assert ["71 in", "none, hoes only"] in pairs

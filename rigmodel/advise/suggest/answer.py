@@ -68,7 +68,7 @@ def suggest(
     searcher = Searcher(request, Measures(), progress, most_checks)
     looked: list[str] = []
     ended = True
-    for level in searcher.levels:
+    for level in searcher.levels if searcher.look_at_field() else ():
         looked.append(level.says)
         searches = _look(searcher, level, objective, best)
         rigs = _merged(searches, objective)

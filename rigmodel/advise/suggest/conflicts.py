@@ -16,7 +16,9 @@ from rigmodel.advise.suggest.units import Fitted, Kind
 from rigmodel.clearance.finding import Finding, Verdict
 
 _EVERYWHERE = frozenset({"shank-travel", "arm-float", "ground-contact"})
-_OF_ALL_TOOLS = frozenset({"coverage"})  # names no part, yet is a matter of the tools
+# These name no part of a tool, yet are a matter of the tools.
+_OF_ALL_TOOLS = frozenset({"coverage", "stand-off"})
+OF_THE_FIELD = ("tyre-fit", "frame-fit", "lift")  # as far as they name no tool
 _Sided = tuple[Fitted, bool]
 
 
@@ -104,6 +106,19 @@ class Conflicts:
             else:
                 self.together.add(frozenset(keys))
         return self._size() > before
+
+    def learn_field(self, findings: Sequence[Finding], tools: Collection[str]) -> None:
+        """Takes in what fails of bar, rows and tractor, whatever hangs on the bar.
+
+        Args:
+            findings: all findings of a rig.
+            tools: names of all parts of its tools.
+        """
+        for finding in findings:
+            of_a_tool = any(part in tools for part in finding.parts)
+            if finding.verdict is Verdict.FAIL and finding.check in OF_THE_FIELD and not of_a_tool:
+                self.reasons.setdefault(finding.check, finding)
+                self.whole.setdefault(finding.check, finding)
 
     def _alone(self, check: str, key: Key) -> None:
         if self.flat and check in _EVERYWHERE:

@@ -126,10 +126,10 @@ class _Finder:
         if self.request.stock is not None and not self.request.may_buy:
             yield _Way("parts bought", buys=True)
         conflicts = self.searcher.conflicts
+        if self.request.wheels:
+            yield _Way("finger wheels", wheels=False)
+        yield from self._of_rows()
         if not conflicts.whole:
-            if self.request.wheels:
-                yield _Way("finger wheels", wheels=False)
-            yield from self._of_rows()
             yield from self._of_soil_and_bar()
             yield from self._of_tractor()
         seen: set[tuple[str | int, ...]] = set(_TRIED)
@@ -247,6 +247,8 @@ class _Finder:
         self.looked += 1
         asked = replace(request, scene=scene)
         trial = Searcher(asked, self.searcher.measures, lambda _: None, _TRIAL_CHECKS)
+        if not trial.look_at_field():
+            return _Outcome(False)
         found = trial.look(trial.levels[0], Objective.BOUGHT, 1).found
         return _Outcome(True, tuple(found[0].bought.items())) if found else _Outcome(False)
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from rigmodel.advise.suggest.choice import Chooser, Cut
-from rigmodel.advise.suggest.conflicts import Conflicts
+from rigmodel.advise.suggest.conflicts import OF_THE_FIELD, Conflicts
 from rigmodel.advise.suggest.objective import Objective
 from rigmodel.advise.suggest.options import Group, row_group, strip_group, track_group
 from rigmodel.advise.suggest.patterns import Segment, segments
@@ -17,7 +17,7 @@ from rigmodel.advise.suggest.rig import Suggestion, rig_of
 from rigmodel.advise.suggest.stagger import Staggers, rank_step
 from rigmodel.advise.suggest.tiling import PatternMaker
 from rigmodel.advise.suggest.units import Fitted, hoe_units, on_ranks, track_units, wheel_units
-from rigmodel.advise.suggest.variants import Measures, Variant
+from rigmodel.advise.suggest.variants import Measures, Variant, with_stations
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Verdict
 
@@ -113,6 +113,15 @@ class Searcher:
     def levels(self) -> tuple[Level, ...]:
         """How widely to look, step by step."""
         return LEVELS if self.request.stock is None else STOCK_LEVELS
+
+    def look_at_field(self) -> bool:
+        """Whether bar, rows and tractor go together, so that looking for tools is worth while."""
+        scene = with_stations(self.request.scene, self.request.scene.spec.stations[:1])
+        if scene is not None:
+            assembly = self.measures.bench.assembled(scene)
+            tools = {part for station in assembly.stations for part in station.parts}
+            self.conflicts.learn_field(self.measures.bench.checked(assembly, OF_THE_FIELD), tools)
+        return not self.conflicts.whole
 
     def look(self, level: Level, objective: Objective, best: int) -> Search:
         """Looks for the best rigs at one level."""

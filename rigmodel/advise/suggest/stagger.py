@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from enum import Enum
 from itertools import pairwise
 
 from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.units import Fitted, may_stand
 from rigmodel.advise.suggest.variants import Measures, depends_on, station_of, with_stations
+from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.checks.wheel_clash import flat_stagger_mm
-from rigmodel.clearance.finding import Verdict
+from rigmodel.clearance.finding import Key, Verdict
+from rigmodel.loads.bar import missing
 from rigmodel.spec.resolve import Scene
 
 FARTHEST_MM = 609.6  # 24 in
 _HINT_SPAN = 6  # steps past the hint that are tried one by one
-_JUDGES = ("wheel-clash", "part-clash", "crop-band")
+_JUDGES = ("part-clash", "wheel-clash", "crop-band")  # what fails most often, and soonest, first
 
 
 def rank_step(request: Request) -> float:
@@ -29,6 +32,14 @@ def in_steps(mm: float, request: Request) -> float:
     """A distance rounded up to whole steps of ranks."""
     step = rank_step(request)
     return math.ceil(mm / step - 1e-9) * step
+
+
+class _Trial(Enum):
+    """What came of a stagger that was tried."""
+
+    CLEARS = "clears"
+    CLASHES = "clashes"
+    NEVER = "clashes at any stagger"
 
 
 @dataclass
@@ -65,6 +76,10 @@ class Staggers:
             return "It has nothing to carry it on a rank behind the bar."
         return f"{self.request.scene.say(first)} back, {self._failure(unit, first)}"
 
+    def clears(self, unit: Fitted, stagger: float) -> bool:
+        """Whether wheels clear on the two nearest rows, the second row's so far back, mm."""
+        return self._trial(unit, stagger) is _Trial.CLEARS
+
     def _known(self, unit: Fitted) -> float:
         unit, known = replace(unit, rank=0.0), self.measures.staggers
         if (self._on, unit) not in known:
@@ -75,11 +90,17 @@ class Staggers:
         rows = self.request.scene.spec.rows.places
         if len(rows) == 1:
             return 0.0
-        if self._may_stand_in_line(unit) and self._clears(unit, 0.0):
+        if self._may_stand_in_line(unit) and self.clears(unit, 0.0):
             return 0.0
         if not may_stand(self.request, unit, -rank_step(self.request)):
             return math.inf
-        return next((s for s in self._staggers(unit) if self._clears(unit, s)), math.inf)
+        for stagger in self._staggers(unit):
+            trial = self._trial(unit, stagger)
+            if trial is _Trial.CLEARS:
+                return stagger
+            if trial is _Trial.NEVER:
+                break
+        return math.inf
 
     def _staggers(self, unit: Fitted) -> Iterator[float]:
         """Staggers to try: from the flat form's hint on; without one, all, coarsely."""
@@ -110,12 +131,18 @@ class Staggers:
         rows = self.request.scene.spec.rows.places
         return min(left - right for left, right in pairwise(rows))
 
-    def _clears(self, unit: Fitted, stagger: float) -> bool:
+    def _trial(self, unit: Fitted, stagger: float) -> _Trial:
         scene = self._two_rows(unit, stagger)
         if scene is None:
-            return False
-        failing = self.measures.bench.failing  # one check at a time: most fail the first
-        return not any(failing(scene, (judge,)) for judge in _JUDGES)
+            return _Trial.CLASHES
+        bench = self.measures.bench
+        assembly = bench.assembled(scene)
+        for judge in _JUDGES:  # one check at a time: most fail the first
+            failing = bench.broken(assembly, (judge,))
+            if failing:
+                never = stagger > 0.0 and _whatever_stagger(assembly, failing)
+                return _Trial.NEVER if never else _Trial.CLASHES
+        return _Trial.CLEARS
 
     def _failure(self, unit: Fitted, stagger: float) -> str:
         """What fails at a stagger, or an empty string."""
@@ -133,3 +160,22 @@ class Staggers:
         where = {"at": "rows", "only": (i + 1, i + 2), "rank": ranks if stagger else 0.0}
         self.tried += 1
         return with_stations(self.request.scene, (station_of(self.request, unit, where),))
+
+
+def _whatever_stagger(assembly: Assembly, failing: Iterable[Key]) -> bool:
+    """Whether two parts clash that no stagger parts: they stand on the bar's rank, or are clamps.
+
+    Only where sag of the bar, which goes with what hangs on it, takes nothing of the room.
+    """
+    if not missing(assembly):
+        return False
+    clamps = {clamp.part for clamp in assembly.clamps}
+    back = {s.name for s in assembly.stations if s.rank_mm != 0.0}
+    part = assembly.mechanism.part_index
+
+    def stays(name: str) -> bool:
+        if name not in part:
+            return False  # a row, a wheel's neighbour of a station: not asked here
+        return name in clamps or assembly.mechanism.part(name).station not in back
+
+    return any(all(map(stays, parts)) for _, parts in failing)

@@ -106,6 +106,9 @@ def _counted(parts: Mapping[str, int]) -> str:
 
 
 def _how(answer: Answer) -> Iterator[str]:
+    if not answer.looked:
+        yield "No tools were tried: bar, rows and tractor do not go together as they are."
+        return
     yield f"Looked among: {'; '.join(answer.looked)}. Rigs checked in 3D: {answer.checks}."
     if not answer.ended:
         yield "The number of checks was used up: there may be others."

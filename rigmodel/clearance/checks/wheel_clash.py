@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,18 +38,14 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """One finding for each pair of wheels that come too near, else one for the nearest pair."""
     assembly = scope.assembly
     limit = assembly.scene.spec.limits.wheel_clearance
-    group = hanging(scope)
-    numbers = np.flatnonzero(group >= 0)
-    apart = np.triu(strangers(assembly, group[numbers]), 1)
-    pairs = Pairs.chosen(apart, numbers, np.full(apart.shape, limit))
-    held = scope.hold(pairs, AT_WORK)
+    held = scope.hold(pairs(scope), AT_WORK)
     told: set[tuple[str, ...]] = set()
     for clearance, verdict in held.told(assembly.scene.spec.limits.tight):
-        stations = tuple(_station(assembly, name).name for name in clearance.parts)
+        stations = _stations(assembly, clearance.parts)
         if stations in told:
             continue  # the nearest parts of two stations say enough
         told.add(stations)
-        yield clearance_finding(
+        found = clearance_finding(
             assembly,
             ID,
             clearance,
@@ -57,6 +54,22 @@ def findings(scope: Scope) -> Iterator[Finding]:
             "wheel_clearance",
             _cures(assembly, clearance.parts),
         )
+        yield replace(found, about=stations)
+
+
+def failing(scope: Scope) -> Iterator[tuple[str, ...]]:
+    """The two stations of each pair of wheels that come too near."""
+    short = scope.short(pairs(scope), AT_WORK)
+    yield from dict.fromkeys(_stations(scope.assembly, parts) for parts in short)
+
+
+def pairs(scope: Scope) -> Pairs:
+    """Every two wheels, axles and stems that hang at different rows."""
+    group = hanging(scope)
+    numbers = np.flatnonzero(group >= 0)
+    apart = np.triu(strangers(scope.assembly, group[numbers]), 1)
+    limit = scope.assembly.scene.spec.limits.wheel_clearance
+    return Pairs.chosen(apart, numbers, np.full(apart.shape, limit))
 
 
 def hanging(scope: Scope) -> IntArray:
@@ -92,6 +105,10 @@ def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, .
     for station in stations:
         found += wheel_cures(assembly, station)
     return tuple(found)
+
+
+def _stations(assembly: Assembly, parts: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(_station(assembly, name).name for name in parts)
 
 
 def _station(assembly: Assembly, part: str) -> StationPlace:
