@@ -254,9 +254,7 @@ def test_the_answer_is_the_same_twice() -> None:
 def test_steel_over_a_row_is_laid_to_its_tool_and_not_to_every_tool(tmp_path: Path) -> None:
     # 16 in between: one of the first choices stands over a row, which others need not do.
     path = tmp_path / "wide.yaml"
-    path.write_text(
-        NARROW.replace("spacing: 10", "spacing: 16").replace("length: 72", "length: 70")
-    )
+    path.write_text(NARROW.replace("count: 2, spacing: 10", "count: 3, spacing: 16"))
     answer = suggest(request_for(load_field(path)[0]))
     assert not any("whatever the tools" in obstacle.what for obstacle in answer.obstacles)
 
