@@ -156,6 +156,7 @@ def to_unit(mm: float, unit: Unit) -> float:
     return mm / float(_SIZE_MM[unit])
 
 
+@lru_cache(maxsize=8192)  # of two checks of a rig most lengths are the same
 def format_length(mm: float, unit: Unit) -> str:
     """A length for people to read.
 

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from typing import Any, TypeVar
 from urllib.parse import quote
 
+from pydantic_core import to_json
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -145,13 +146,12 @@ class _Pages:
 
     async def state(self, request: Request) -> Response:
         session = await self._session(request)
-        return JSONResponse(await run_in_threadpool(self._first, told, session))
+        return _data(await run_in_threadpool(self._first, lambda: to_json(told(session))))
 
     async def model(self, request: Request) -> Response:
         session = await self._session(request)
         known = frozenset(request.query_params.get("known", "").split("."))
-        data = await run_in_threadpool(self._first, lambda: json.dumps(model(session, known)))
-        return Response(data, media_type="application/json")
+        return _data(await run_in_threadpool(self._first, lambda: to_json(model(session, known))))
 
     async def loads(self, request: Request) -> Response:
         """Weights and forces as they stand, for the fold that shows them."""
@@ -235,7 +235,12 @@ def _done(session: Session, asked: dict[str, Any]) -> Response:
         )
     except RigmodelError as error:
         code, message = 422, str(error)
-    return JSONResponse({"message": message, "state": told(session)}, code)
+    return _data(to_json({"message": message, "state": told(session)}), code)
+
+
+def _data(data: bytes, code: int = 200) -> Response:
+    """JSON of what is big: written by the quicker writer, and not by the thread of all answers."""
+    return Response(data, code, media_type="application/json")
 
 
 def _file(data: bytes, name: str, media: str) -> Response:

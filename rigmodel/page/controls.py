@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from types import MappingProxyType, NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -116,7 +116,12 @@ def more_controls(scene: Scene, text: str) -> tuple[tuple[str, tuple[Control, ..
     return tuple((title, items) for title, items in found if items)
 
 
-def _sections() -> Iterator[tuple[str, list[Path]]]:
+@cache
+def _sections() -> tuple[tuple[str, tuple[Path, ...]], ...]:
+    return tuple((title, tuple(paths)) for title, paths in _all_sections())
+
+
+def _all_sections() -> Iterator[tuple[str, list[Path]]]:
     for section in SECTIONS:
         yield section.title, [steps(n) for n in section.names if n not in _NOT_HERE]
     for title, names in _MORE:
@@ -153,17 +158,21 @@ def _of(paths: Iterable[Path], shown: set[Path], scene: Scene, text: str) -> tup
 
 def control(path: Path, scene: Scene, text: str) -> Control:
     """The control of one place of the scene."""
-    name = path_text(path)
-    field = spec_field(name)
-    assert field is not None  # only places of the spec are asked for
-    kind = kind_of(path)
+    field, kind, title, in_name = _meaning(path)
     choices = _choices(path, field, scene)
     if choices:
         kind = "choice"
-    title, in_name = _title(path)
     unit = {"length": scene.unit.value, "angle": "°"}.get(kind, in_name)
     written = _shown(value_at(text, path), kind, text, scene)
     return Control(path, title, field.what, kind, unit, written, _default(path, scene), choices)
+
+
+@lru_cache(maxsize=4096)
+def _meaning(path: Path) -> tuple[SpecField, str, str, str]:
+    """What is the same in every scene: the field, what it takes, its name, and a unit in that."""
+    field = spec_field(path_text(path))
+    assert field is not None  # only places of the spec are asked for
+    return field, kind_of(path), *_title(path)
 
 
 def _title(path: Path) -> tuple[str, str]:

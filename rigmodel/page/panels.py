@@ -199,13 +199,30 @@ def stations_html(checked: Checked, text: str) -> Html:
 
 
 def _station(planned: PlannedStation, checked: Checked, text: str) -> Html:
-    scene, number = checked.scene, planned.index + 1
-    use = planned.spec.use or "own build"
-    name = f"Station {number}: {use}"
-    places = ", ".join(place.name for place in planned.places)
-    step = scene.say(step_mm(scene))
+    scene = checked.scene
     single = isinstance(planned.spec.at, tuple) or all(p.side == 0 for p in planned.places)
-    ways = ("Move left", "Move right") if single else ("Move outward", "Move inward")
+    return _card(
+        planned.index,
+        planned.spec.use or "own build",
+        ", ".join(place.name for place in planned.places),
+        ("Move left", "Move right") if single else ("Move outward", "Move inward"),
+        scene.say(step_mm(scene)),
+        station_controls(scene, text, planned.index),
+        tuple((place, _part_control(place, scene)) for place in places_of(scene, planned)),
+    )
+
+
+@lru_cache(maxsize=256)  # most changes leave most stations as they are
+def _card(
+    index: int,
+    use: str,
+    places: str,
+    ways: tuple[str, str],
+    step: str,
+    controls: tuple[Control, ...],
+    parts: tuple[tuple[Place, Control], ...],
+) -> Html:
+    name = f"Station {index + 1}: {use}"
     buttons = (
         ("choose", 0, "Move in 3D"),
         ("move", 1, f"{ways[0]} {step}"),
@@ -217,16 +234,16 @@ def _station(planned: PlannedStation, checked: Checked, text: str) -> Html:
     )
     return tag(
         "details",
-        {"class": "station", "id": f"station-{planned.index}"},
+        {"class": "station", "id": f"station-{index}"},
         tag("summary", None, name, " ", tag("small", None, places)),
         tag(
             "div",
             {"class": "buttons", "role": "group", "aria-label": f"{name}: what to do with it"},
-            [_action(planned.index, name, *button) for button in buttons],
+            [_action(index, name, *button) for button in buttons],
         ),
-        [_field(c) for c in station_controls(scene, text, planned.index)],
+        [_field(c) for c in controls],
         tag("h4", None, "What it is made of"),
-        list(_places(planned, scene)),
+        [joined((_field(control), pictures_fold(place))) for place, control in parts],
     )
 
 
@@ -244,25 +261,13 @@ def _action(index: int, name: str, what: str, count: int, words: str) -> Html:
     )
 
 
-def _places(planned: PlannedStation, scene: Scene) -> Iterator[Html]:
-    """What the station uses, then each of its parts that may be another."""
-    for place in places_of(scene, planned):
-        kind = "" if place.units else scene.catalogue.parts[place.now].kind
-        help_text = "Sub-assembly" if place.units else f"Part ({kind})"
-        title = str(place.path[-1]).replace("_", " ").capitalize()
-        yield _field(
-            Control(
-                place.path,
-                title,
-                f"{help_text} from the catalogue",
-                "choice",
-                "",
-                place.now,
-                "",
-                place.choices,
-            )
-        )
-        yield pictures_fold(place)
+def _part_control(place: Place, scene: Scene) -> Control:
+    """Chooses what the station uses, or another part for one of its own."""
+    kind = "" if place.units else scene.catalogue.parts[place.now].kind
+    help_text = "Sub-assembly" if place.units else f"Part ({kind})"
+    title = str(place.path[-1]).replace("_", " ").capitalize()
+    told = f"{help_text} from the catalogue"
+    return Control(place.path, title, told, "choice", "", place.now, "", place.choices)
 
 
 def _adding(scene: Scene) -> Html:

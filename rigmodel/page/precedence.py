@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -10,22 +11,31 @@ _PATIENCE = 0.5  # seconds that one step of the rest is held up for at most, so 
 
 
 class Precedence:
-    """Who goes first. Work that can wait asks between its steps, and stands still meanwhile."""
+    """Who goes first. Work that can wait asks between its steps, and stands still meanwhile.
+
+    Looking for garbage is such work too: of several open rigs it takes longer than an answer.
+    """
 
     def __init__(self) -> None:
         self._first = 0
         self._change = threading.Condition()
+        self._collects = False
 
     @contextmanager
     def first(self) -> Iterator[None]:
         """While this is held, somebody waits for an answer."""
         with self._change:
+            if self._first == 0:
+                self._collects = gc.isenabled()
+                gc.disable()
             self._first += 1
         try:
             yield
         finally:
             with self._change:
                 self._first -= 1
+                if self._first == 0 and self._collects:
+                    gc.enable()
                 self._change.notify_all()
 
     def give_way(self) -> None:

@@ -43,19 +43,22 @@ def set_value(text: str, path: Path, value: Written | None) -> str:
     Raises:
         EditError: it cannot be written there without touching something else.
     """
-    root = _root(text)
+    root, wanted = _root(text), _copied(text)
     if value is None:
-        new, wanted = _without(text, root, path), _plain(text)
+        new = _without(text, root, path)
         _drop(wanted, path)
     else:
-        new, wanted = _written(text, root, path, value), _plain(text)
+        new = _written(text, root, path, value)
         _put(wanted, path, value)
     return _proven(new, wanted, path_text(path))
 
 
 def value_at(text: str, path: Path) -> Any:
     """What is written at `path`: a text, a list, a dict, or None where nothing stands."""
-    here: Any = _known(text)
+    try:
+        here: Any = _plain(text)
+    except EditError:
+        return None
     for step in path:
         if isinstance(here, dict) and step in here:
             here = here[str(step)]
@@ -64,15 +67,6 @@ def value_at(text: str, path: Path) -> Any:
         else:
             return None
     return here
-
-
-@lru_cache(maxsize=8)
-def _known(text: str) -> Any:
-    """What a text holds, kept for the many controls that ask; it is only read."""
-    try:
-        return _plain(text)
-    except EditError:
-        return None
 
 
 def remove_item(text: str, path: Path, index: int) -> str:
@@ -84,7 +78,7 @@ def remove_item(text: str, path: Path, index: int) -> str:
     node = _list_at(text, path)
     if len(node.value) < 2:
         raise EditError("the last one cannot be taken away; put another in its place first")
-    wanted = _plain(text)
+    wanted = _copied(text)
     del _reach(wanted, path)[index]
     start, end = _item_span(text, node, index)
     if node.flow_style:
@@ -102,7 +96,7 @@ def copy_item(text: str, path: Path, index: int) -> str:
         EditError: it cannot be copied here.
     """
     node = _list_at(text, path)
-    wanted = _plain(text)
+    wanted = _copied(text)
     items = _reach(wanted, path)
     items.insert(index, deepcopy(items[index]))
     start, end = _item_span(text, node, index)
@@ -121,7 +115,7 @@ def add_item(text: str, path: Path, item: Mapping[str, Written]) -> str:
         EditError: it cannot be added here.
     """
     node = _list_at(text, path)
-    wanted = _plain(text)
+    wanted = _copied(text)
     _reach(wanted, path).append(dict(item))
     body = _flow(dict(item))
     start, end = _item_span(text, node, len(node.value) - 1)
@@ -137,7 +131,8 @@ def add_item(text: str, path: Path, item: Mapping[str, Written]) -> str:
 def _root(text: str) -> yaml.MappingNode:
     loader = yaml.SafeLoader if text.startswith("\ufeff") else _LOADER  # the C one passes it over
     try:
-        if any(isinstance(e, yaml.AliasEvent) for e in yaml.parse(text, Loader=loader)):
+        events = yaml.parse(text, Loader=loader) if "*" in text else ()
+        if any(isinstance(e, yaml.AliasEvent) for e in events):
             raise EditError(f"this file uses YAML's & and *; {_IN_TEXT}")
         root = yaml.compose(text, Loader=loader)
     except yaml.YAMLError:
@@ -147,11 +142,18 @@ def _root(text: str) -> yaml.MappingNode:
     return root
 
 
+@lru_cache(maxsize=16)  # a control asks after a control, and what was proven is asked for next
 def _plain(text: str) -> Any:
+    """What a text holds; it is only read."""
     try:
         return parse_source(text, "scene").root.plain()
     except InputError as error:
         raise EditError(error.faults[0].text()) from None
+
+
+def _copied(text: str) -> Any:
+    """What a text holds, to be changed."""
+    return deepcopy(_plain(text))
 
 
 def _proven(new: str, wanted: object, where: str) -> str:

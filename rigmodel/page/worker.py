@@ -7,6 +7,7 @@ outlive it.
 
 from __future__ import annotations
 
+import gc
 import json
 import signal
 import sys
@@ -40,6 +41,7 @@ def main() -> None:
         timeout_graceful_shutdown=1,
     )
     server = uvicorn.Server(config)
+    gc.freeze()  # what is loaded stays, and need not be looked through for garbage again
     # Beside the main thread, so that uvicorn leaves signals alone.
     answering = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
     answering.start()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from rigmodel.clearance.finding import Finding, Findings, Verdict
 from rigmodel.report.html.markup import Html, tag
@@ -36,12 +37,28 @@ def finding_item(number: int, finding: Finding, unit: Unit, *after: Html) -> Htm
         unit: of lengths.
         after: what stands below it, such as its remedy.
     """
+    details = tuple(_details(finding, unit))
+    return _item(
+        number, finding.verdict, finding.check, bool(finding.at), finding.message, details, after
+    )
+
+
+@lru_cache(maxsize=1024)  # of two states of a rig most are the same
+def _item(
+    number: int,
+    verdict: Verdict,
+    check: str,
+    placed: bool,
+    message: str,
+    details: tuple[tuple[str, str], ...],
+    after: tuple[Html, ...],
+) -> Html:
     head = (
         tag("span", {"class": "at"}, str(number)),
-        badge(finding.verdict),
-        tag("code", None, finding.check),
+        badge(verdict),
+        tag("code", None, check),
     )
-    if finding.at:
+    if placed:
         shown: Html = tag(
             "button",
             {
@@ -58,26 +75,27 @@ def finding_item(number: int, finding: Finding, unit: Unit, *after: Html) -> Htm
         shown = tag("div", {"class": "show"}, *head)
     return tag(
         "li",
-        {"class": f"finding {SHORT[finding.verdict]}", "id": f"finding-{number}"},
+        {"class": f"finding {SHORT[verdict]}", "id": f"finding-{number}"},
         shown,
-        tag("p", None, finding.message),
-        tag("dl", None, *_details(finding, unit)),
+        tag("p", None, message),
+        tag("dl", None, *(_pair(*detail) for detail in details)),
         *after,
     )
 
 
-def _details(finding: Finding, unit: Unit) -> Iterator[Html]:
+def _details(finding: Finding, unit: Unit) -> Iterator[tuple[str, str]]:
+    """Terms and what is told under each."""
     if finding.value is not None and finding.limit is not None:
         measured = amount(finding.value, finding.unit, unit)
         if finding.error_bound >= _TOLD:
             measured += f" (proven to {finding.error_bound:.2f} {finding.unit})"
-        yield from _pair("Measured", measured)
+        yield "Measured", measured
         source = f" ({finding.source})" if finding.source else ""
-        yield from _pair("Limit", amount(finding.limit, finding.unit, unit) + source)
+        yield "Limit", amount(finding.limit, finding.unit, unit) + source
         room = amount(abs(finding.value - finding.limit), finding.unit, unit)
-        yield from _pair("Off by" if finding.verdict is Verdict.FAIL else "Margin", room)
+        yield "Off by" if finding.verdict is Verdict.FAIL else "Margin", room
     if finding.at and finding.verdict is not Verdict.PASS:
-        yield from _pair("Pose", finding.pose_name)
+        yield "Pose", finding.pose_name
 
 
 def _remedy(finding: Finding) -> Iterator[Html]:

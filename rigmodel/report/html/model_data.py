@@ -8,7 +8,7 @@ changed rig keeps those it has.
 from __future__ import annotations
 
 import base64
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from hashlib import blake2b
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from meshes_generic.material import Material
 from meshes_generic.mesh import Mesh, circle, merge
-from meshes_generic.shapes import Box, Cylinder, RoundedDisc
+from meshes_generic.shapes import Box, Cylinder, RoundedDisc, Shape
 from meshes_generic.solid import Piece, Solid
 from meshes_generic.transform import FloatArray, apply, translation
 from rigmodel.assembly.model import Frame, JointKind, Part, Role
@@ -135,7 +135,7 @@ def model_data(
     bounds = _round(boxes)
     _add_ground(draft, assembly, bounds)
     return {
-        "frames": [_frame(frame) for frame in assembly.mechanism.frames],
+        "frames": _frames(assembly.mechanism.frames),
         "bodies": draft.bodies,
         "lines": draft.lines,
         "shapes": {name: told for name, told in draft.shapes.items() if name not in known},
@@ -203,11 +203,16 @@ def _round(boxes: FloatArray) -> FloatArray:
     return both
 
 
-def _frame(frame: Frame) -> dict[str, Any]:
-    told: dict[str, Any] = {
-        "parent": frame.parent,
-        "placement": frame.placement.reshape(-1).round(9).tolist(),
-    }
+def _frames(frames: Sequence[Frame]) -> list[dict[str, Any]]:
+    placements = np.array([frame.placement for frame in frames]).reshape(len(frames), -1)
+    return [
+        _frame(frame, placement)
+        for frame, placement in zip(frames, placements.round(9).tolist(), strict=True)
+    ]
+
+
+def _frame(frame: Frame, placement: list[float]) -> dict[str, Any]:
+    told: dict[str, Any] = {"parent": frame.parent, "placement": placement}
     if frame.joint is not None:
         joint = frame.joint
         told["joint"] = {
@@ -239,9 +244,14 @@ def _bodies(solid: Solid) -> tuple[tuple[Material, _Shape], ...]:
     for material in dict.fromkeys(piece.material for piece in solid.pieces):
         pieces = solid.of(material)
         if pieces is not None:
-            mesh = merge(piece.mesh(_sides(piece)) for piece in pieces.pieces)
+            mesh = merge(_mesh(p.shape, _sides(p)).moved(p.placement) for p in pieces.pieces)
             found.append((material, _faces(mesh)))
     return tuple(found)
+
+
+@lru_cache(maxsize=4096)  # a shank that slides in its holder is another solid of the same shapes
+def _mesh(shape: Shape, sides: int) -> Mesh:
+    return shape.mesh(sides)
 
 
 @lru_cache(maxsize=1024)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import cache, lru_cache
 
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
@@ -113,6 +114,7 @@ def _rows(assembly: Assembly, scale: Scale, top: float) -> Iterator[Html]:
         yield from _label(row.name, scale, band, top, "ink")
 
 
+@lru_cache(maxsize=1024)  # a bar that is raised leaves the bed as it is
 def _tool(tool: ToolPlace, scale: Scale, top: float, kind: str) -> Html:
     strip = (tool.low_mm, tool.high_mm)
     return tag(
@@ -153,6 +155,7 @@ def _crosses(found: Coverage, scale: Scale, top: float) -> Iterator[Html]:
         yield tag("path", {"d": f"M{x:.1f} {y:.1f}l-4.5 -7h9z"})
 
 
+@cache
 def _patterns() -> Html:
     def pattern(name: str, size: int, *content: Html) -> Html:
         turn = "rotate(45)"
@@ -183,6 +186,7 @@ def _patterns() -> Html:
     )
 
 
+@cache
 def _key() -> Html:
     def entry(kind: str, text: str) -> Html:
         box = tag("rect", {"class": f"strip {kind}", "x": 1, "y": 1, "width": 26, "height": 14})
