@@ -47,17 +47,6 @@ class Store:
         self._opening: dict[str, threading.Lock] = {}
         self._lock = threading.Lock()
 
-    def create(
-        self,
-        text: str,
-        name: str,
-        origin: Path | None = None,
-        home: Path | None = None,
-        files: Mapping[str, bytes] = MappingProxyType({}),
-    ) -> Session:
-        """A new session for a scene, opened; arguments and errors are those of `keep`."""
-        return self.get(self.keep(text, name, origin, home, files))
-
     def keep(
         self,
         text: str,
@@ -98,10 +87,6 @@ class Store:
             write_whole(target, data)
         self._file(id).write(record, after=0)
         return id
-
-    def for_file(self, path: Path, text: str) -> Session:
-        """The same as `kept_for`, opened."""
-        return self.get(self.kept_for(path, text))
 
     def kept_for(self, path: Path, text: str) -> str:
         """Id of the session last worked on for a file, if it still starts from what is there.

@@ -88,7 +88,7 @@ def main() -> None:
     paths = {}
     for name in ("three-rows-belly", "six-wide-rows"):
         text = (SCENES / f"{name}.yaml").read_text(encoding="utf-8")
-        paths[name] = [f"/s/{store.create(text, name).id}" for _ in range(10)]
+        paths[name] = [f"/s/{store.keep(text, name)}" for _ in range(10)]
     program = (
         "import sys; from pathlib import Path; from rigmodel.page.serve import serve; "
         f"serve(None, '127.0.0.1', 0, lambda t: print(t, flush=True), Path({str(folder)!r}))"

@@ -94,7 +94,7 @@ def page(browser: Browser, address: str) -> Iterator[Page]:
 
 def bench(page: Page, address: str, store: Store, text: str) -> str:
     """Opens a scene and waits for its picture."""
-    id = store.create(text, "test.yaml").id
+    id = store.keep(text, "test.yaml")
     page.goto(f"{address}/s/{id}")
     page.wait_for_selector("#stage[data-state=drawn]")
     return id
@@ -404,7 +404,7 @@ def test_parts_and_tools_are_chosen_by_their_pictures(
 def test_pictures_and_choices_of_what_is_not_there_are_refused(
     page: Page, address: str, store: Store
 ) -> None:
-    id = store.create(ONE, "one.yaml").id
+    id = store.keep(ONE, "one.yaml")
     for path in ("picture/part/no-such", "picture/unit/../x", "picture/file/blade-4",
                  "choices?path=[]", 'choices?path=["rows","count"]'):  # fmt: skip
         assert page.request.get(f"{address}/s/{id}/{path}").status == 404

@@ -25,21 +25,15 @@ from rigmodel.page.parcel import (
 from rigmodel.page.store import Store
 from rigmodel.reading.source import MAX_BYTES
 from rigmodel.spec.load import load_scene, scene_from_text
+from tests.page.scenes import SCENES, SMALL, opened, opened_for
 
-SCENES = Path(__file__).parents[2] / "scenes"
 CATALOGUE = SCENES.parent / "rigmodel" / "catalog" / "data"
 MESH = SCENES / "own-mesh-obstacle.obj"
 WITH_MESH = SCENES / "own-mesh-obstacle.yaml"
-SMALL = """\
-name: One row
-units: in
-rows: {count: 1, spacing: 15, keep_out: 2 1/2}
-tractor: {use: small-belly}
-toolbar: {tube: tube-2x1-4, length: 72, height: 20}
-stations:
-  - {use: blade-rigid, at: outside, depth: 1, swap: {blade: my-blade}}
-catalogue: [parts/mine.yaml]
-"""
+WITH_BLADE = (
+    SMALL.replace("depth: 1}", "depth: 1, swap: {blade: my-blade}}")
+    + "catalogue: [parts/mine.yaml]\n"
+)
 MINE = """\
 units: in
 parts:
@@ -75,18 +69,19 @@ def store(tmp_path: Path) -> Store:
 
 @pytest.mark.parametrize("folder", ["", "rig/", "a/b/"])
 def test_a_scene_comes_with_its_own_files_from_any_folder_of_an_archive(folder: str) -> None:
-    data = archive({f"{folder}mine.yaml": SMALL.encode(), f"{folder}parts/mine.yaml": b"parts: {}",
-                    "__MACOSX/._mine.yaml": b"x", f"{folder}.DS_Store": b"x"})  # fmt: skip
+    sent = {"mine.yaml": WITH_BLADE.encode(), "parts/mine.yaml": b"parts: {}", ".DS_Store": b"x"}
+    litter = {"__MACOSX/._mine.yaml": b"x"}
+    data = archive({**{folder + name: held for name, held in sent.items()}, **litter})
     found = unpacked([("rig.zip", data)])
     assert found.name == "mine.yaml"
-    assert found.text == SMALL
+    assert found.text == WITH_BLADE
     assert found.files == {"parts/mine.yaml": b"parts: {}"}
 
 
 def test_a_scene_with_a_mesh_is_the_same_rig_on_the_page_and_after_it(store: Store) -> None:
     sent = [(p.name, p.read_bytes()) for p in (WITH_MESH, MESH)]
     parcel = unpacked(sent)
-    session = store.create(parcel.text, parcel.name, files=parcel.files)
+    session = opened(store, parcel.text, parcel.name, files=parcel.files)
     assert session.checked is not None
     assert "obstacle" in WITH_MESH.read_text(encoding="utf-8")
     plain = load_scene(WITH_MESH)
@@ -102,21 +97,21 @@ def test_a_catalogue_of_one_s_own_is_read_from_the_session_s_folder(store: Store
     one = text[text.index("  blade-4:") :].split("\n\n")[0].replace("blade-4", "my-blade")
     mine = f"units: in\n\nparts:\n{one}\n"
     files = {"parts/mine.yaml": mine.encode()}
-    session = store.create(SMALL, "small.yaml", files=files)
+    session = opened(store, WITH_BLADE, files=files)
     assert session.faults == ()
     assert session.checked is not None
     again = Store(store.folder).get(session.id)
     assert again.checked is not None
     assert again.parcel() == session.parcel()
-    assert unpacked([("x.zip", again.parcel())]) == Parcel("small.yaml", SMALL, files)
+    assert unpacked([("x.zip", again.parcel())]) == Parcel("small.yaml", WITH_BLADE, files)
 
 
 def test_a_file_that_is_missing_is_told_as_the_command_line_tells_it(
     store: Store, tmp_path: Path
 ) -> None:
-    session = store.create(SMALL, "scene.yaml")
+    session = opened(store, WITH_BLADE, "scene.yaml")
     path = tmp_path / "scene.yaml"
-    path.write_text(SMALL, encoding="utf-8")
+    path.write_text(WITH_BLADE, encoding="utf-8")
     with pytest.raises(InputError) as caught:
         load_scene(path)
     told = [(f.line, f.message, f.expected) for f in session.faults]
@@ -127,7 +122,7 @@ def test_a_file_that_is_missing_is_told_as_the_command_line_tells_it(
 
 def test_faults_of_a_catalogue_do_not_tell_where_the_session_lies(store: Store) -> None:
     files = {"parts/mine.yaml": MINE.encode()}
-    session = store.create(SMALL, "small.yaml", files=files)
+    session = opened(store, WITH_BLADE, files=files)
     assert session.faults
     assert {f.file for f in session.faults} == {"parts/mine.yaml"}
     assert str(store.folder) not in "".join(f.text() for f in session.faults)
@@ -142,7 +137,7 @@ def test_what_lies_beside_a_scene_of_this_machine_is_not_given_away(
         (home / path.name).write_bytes(path.read_bytes())
     (home / "private.yaml").write_text("secret: 1", encoding="utf-8")
     path = home / WITH_MESH.name
-    session = store.for_file(path, path.read_text(encoding="utf-8"))
+    session = opened_for(store, path)
     taken = unpacked([("a.zip", session.parcel())])
     assert set(taken.files) == {MESH.name}
 
@@ -155,13 +150,13 @@ NAMES = ["../scene.yaml", "/etc/scene.yaml", "a/../../b.yaml", "C:\\scene.yaml",
 
 @pytest.mark.parametrize("name", NAMES)
 def test_names_that_lead_out_or_cannot_stand_everywhere_are_refused(name: str) -> None:
-    assert refused((name, SMALL.encode()))
+    assert refused((name, WITH_BLADE.encode()))
     if "\0" not in name and "\\" not in name:  # an archive cuts and turns these itself
-        assert refused(("a.zip", archive({name: SMALL.encode(), "other.yaml": b"x: 1"})))
+        assert refused(("a.zip", archive({name: WITH_BLADE.encode(), "other.yaml": b"x: 1"})))
 
 
 def test_links_bombs_passwords_and_damage_in_archives_are_refused() -> None:
-    scene = {"scene.yaml": SMALL.encode()}
+    scene = {"scene.yaml": WITH_BLADE.encode()}
     link = archive({**scene, "mine.yaml": b"/etc/passwd"}, attributes=0o120777 << 16)
     assert "is a link" in refused(("a.zip", link))
     bomb = archive({**scene, "big.stl": b"\0" * (MOST_UNPACKED + 1)})
@@ -183,7 +178,7 @@ def test_links_bombs_passwords_and_damage_in_archives_are_refused() -> None:
 
 
 def test_a_size_that_an_archive_lies_about_is_found_out() -> None:
-    data = bytearray(archive({"scene.yaml": SMALL.encode(), "big.stl": b"\0" * 9_000_000}))
+    data = bytearray(archive({"scene.yaml": WITH_BLADE.encode(), "big.stl": b"\0" * 9_000_000}))
     place = data.rindex(b"PK\x01\x02")
     data[place + 24 : place + 28] = (10).to_bytes(4, "little")
     assert refused(("a.zip", bytes(data)))
@@ -195,10 +190,13 @@ def test_a_size_that_an_archive_lies_about_is_found_out() -> None:
         ({}, "no file was sent"),
         ({"a.exe": b"MZ"}, "neither a scene"),
         ({"cab.stl": b"solid"}, "no scene among"),
-        ({"a.yaml": SMALL.encode(), "b.yaml": SMALL.encode()}, "'a.yaml', 'b.yaml' are scenes"),
-        ({"a.yaml": SMALL.encode(), "A.yaml": b"parts: {}"}, "twice"),
-        ({"r/a.yaml": SMALL.encode(), "b.yaml": b"parts: {}"}, "not in the scene's folder"),
-        ({"a.yaml": SMALL.encode("utf-16"), "b.yaml": b"parts: {}"}, "no scene among"),
+        (
+            {"a.yaml": WITH_BLADE.encode(), "b.yaml": WITH_BLADE.encode()},
+            "'a.yaml', 'b.yaml' are scenes",
+        ),
+        ({"a.yaml": WITH_BLADE.encode(), "A.yaml": b"parts: {}"}, "twice"),
+        ({"r/a.yaml": WITH_BLADE.encode(), "b.yaml": b"parts: {}"}, "not in the scene's folder"),
+        ({"a.yaml": WITH_BLADE.encode("utf-16"), "b.yaml": b"parts: {}"}, "no scene among"),
         ({"a.yaml": b"\xff\xfe"}, "not UTF-8"),
         ({"a.yaml": b"x" * (MAX_BYTES + 1)}, "1 MiB"),
         ({f"{k}.yaml": b"x: 1" for k in range(MOST_FILES + 1)}, str(MOST_FILES)),
@@ -219,7 +217,7 @@ def test_whatever_is_sent_is_taken_or_refused(sent: list[tuple[str, bytes]]) -> 
 
 @given(st.binary(max_size=400))
 def test_whatever_an_archive_holds_it_is_taken_or_refused(noise: bytes) -> None:
-    whole = archive({"scene.yaml": SMALL.encode()})
+    whole = archive({"scene.yaml": WITH_BLADE.encode()})
     for data in (b"PK\x03\x04" + noise, whole[: len(noise)] + noise + whole[len(noise) :]):
         try:
             unpacked([("a.zip", data)])
@@ -234,25 +232,27 @@ HOSTILE = {
         + [f"a{k}: &a{k} [{', '.join([f'*a{k - 1}'] * 9)}]" for k in range(1, 12)]
         + ["rows: *a11"]
     ),
-    "NUL": SMALL.replace("One", "O\0e"),
+    "NUL": WITH_BLADE.replace("name: One", "name: O\0e"),
     "deep nesting": "rows: " + "[" * 50_000,
     "deep mappings": "\n".join(" " * k + "a:" for k in range(900)),
-    "10,000 rows": SMALL.replace("count: 1", "count: 10000"),
-    "10,000 places": SMALL.replace("count: 1, spacing: 15", "positions: [" + "1, " * 10_000 + "2]"),
+    "10,000 rows": WITH_BLADE.replace("count: 1", "count: 10000"),
+    "10,000 places": WITH_BLADE.replace(
+        "count: 1, spacing: 15", "positions: [" + "1, " * 10_000 + "2]"
+    ),
     "10,000 stations": SMALL + "  - {use: blade-rigid, at: gaps, depth: 1}\n" * 10_000,
-    "a huge number": SMALL.replace("15", "1" + "0" * 5_000),
-    "a tiny number": SMALL.replace("15", "1e-320"),
-    "a tag": SMALL.replace("One row", "!!python/object/apply:os.system ['true']"),
-    "a merge": SMALL + "<<: {name: x}\n",
-    "twice": SMALL + "name: again\n",
-    "a binary": SMALL.replace("One row", "!!binary aGVsbG8="),
-    "no end": SMALL.replace("2 1/2", "2 1/"),
-    "a path": SMALL.replace("parts/mine.yaml", "../../../../etc/passwd"),
-    "a device": SMALL.replace("parts/mine.yaml", "/dev/zero"),
-    "letters from right to left": SMALL.replace("One row", "\u202egnp.elif"),
+    "a huge number": WITH_BLADE.replace("15", "1" + "0" * 5_000),
+    "a tiny number": WITH_BLADE.replace("15", "1e-320"),
+    "a tag": WITH_BLADE.replace("name: One row", "name: !!python/object/apply:os.system ['true']"),
+    "a merge": WITH_BLADE + "<<: {name: x}\n",
+    "twice": WITH_BLADE + "name: again\n",
+    "a binary": WITH_BLADE.replace("name: One row", "name: !!binary aGVsbG8="),
+    "no end": WITH_BLADE.replace("2 1/2", "2 1/"),
+    "a path": WITH_BLADE.replace("parts/mine.yaml", "../../../../etc/passwd"),
+    "a device": WITH_BLADE.replace("parts/mine.yaml", "/dev/zero"),
+    "letters from right to left": WITH_BLADE.replace("name: One row", "name: \u202egnp.elif"),
     "nothing": "",
     "a list": "[1, 2]",
-    "a mark before all": "\ufeff" + SMALL.replace("blade: my-blade", ""),
+    "a mark before all": "\ufeff" + WITH_BLADE.replace("blade: my-blade", ""),
 }
 
 
@@ -261,7 +261,7 @@ def test_hostile_scenes_are_told_in_words_soon_and_as_by_the_command_line(
     store: Store, text: str
 ) -> None:
     begun = time.process_time()
-    session = store.create(text, "hostile.yaml")
+    session = opened(store, text, "hostile.yaml")
     assert time.process_time() - begun < 10.0
     known = faults_of(text, session.folder)
     assert [f.text() for f in session.faults] == [
@@ -288,7 +288,7 @@ def faults_of(text: str, folder: Path) -> tuple[Fault, ...]:
 def test_hostile_meshes_are_told_in_words(store: Store, mesh: bytes) -> None:
     text = WITH_MESH.read_text(encoding="utf-8")
     begun = time.process_time()
-    session = store.create(text, "mesh.yaml", files={MESH.name: mesh})
+    session = opened(store, text, "mesh.yaml", files={MESH.name: mesh})
     assert time.process_time() - begun < 30.0
     assert session.checked is None
     assert session.faults
@@ -297,7 +297,7 @@ def test_hostile_meshes_are_told_in_words(store: Store, mesh: bytes) -> None:
 
 def test_a_file_with_a_verdict_stays_what_it_was(store: Store) -> None:
     parcel = unpacked([(p.name, p.read_bytes()) for p in (WITH_MESH, MESH)])
-    session = store.create(parcel.text, parcel.name, files=parcel.files)
+    session = opened(store, parcel.text, parcel.name, files=parcel.files)
     assert session.checked is not None
     verdict = session.checked.findings.verdict
     header = WITH_MESH.read_text(encoding="utf-8")

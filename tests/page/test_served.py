@@ -27,18 +27,11 @@ from rigmodel.page.store import Store
 from rigmodel.page.workers import Workers
 from rigmodel.reading.source import MAX_BYTES
 from rigmodel.spec.load import scene_from_text
+from tests.page import scenes
+from tests.page.scenes import SMALL
 
 OWN = {"Content-Type": "application/json", "X-Rigmodel": "1"}
 TOKEN = "a-token-of-the-test"
-SMALL = """\
-name: <img src=x onerror=alert(1)> & "Row"
-units: in
-rows: {count: 1, spacing: 15, keep_out: 2 1/2}
-tractor: {use: small-belly}
-toolbar: {tube: tube-2x1-4, length: 72, height: 20}
-stations:
-  - {use: blade-rigid, at: outside, depth: 1}
-"""
 
 
 def one_file(name: str, text: str) -> dict[str, Any]:
@@ -321,7 +314,7 @@ def test_a_scene_file_that_is_no_text_is_refused(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["Übung.yaml", "機械.yaml", "a'b.yaml", "plain.yaml"])
 def test_a_download_has_the_scene_s_name_in_any_alphabet(served: Served, name: str) -> None:
-    session = served.store.create(SMALL, name)
+    session = scenes.opened(served.store, SMALL, name)
     _, headers, _ = served.ask("GET", f"/s/{session.id}/scene.yaml")
     told = headers["content-disposition"]
     assert told.isascii()

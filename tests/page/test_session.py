@@ -24,18 +24,7 @@ from rigmodel.page.text_edit import EditError, value_at
 from rigmodel.sheet.fields import all_names, steps
 from rigmodel.spec.load import load_scene, scene_from_text
 from rigmodel.units import Unit, parse_length
-
-SCENES = Path(__file__).parents[2] / "scenes"
-SMALL = """\
-# One row, for what needs no more.
-name: One row
-units: in
-rows: {count: 1, spacing: 15, keep_out: 2 1/2}  # a count of 1
-tractor: {use: small-belly}
-toolbar: {tube: tube-2x1-4, length: 72, height: 20}
-stations:
-  - {use: blade-rigid, at: outside, depth: 1}
-"""
+from tests.page.scenes import SCENES, SMALL, opened, opened_for, scene_text
 
 
 @pytest.fixture
@@ -45,16 +34,12 @@ def store(tmp_path: Path) -> Store:
 
 @pytest.fixture
 def session(store: Store) -> Session:
-    return store.create(scene_text("three-rows-belly"), "three.yaml")
+    return opened(store, scene_text("three-rows-belly"), "three.yaml")
 
 
 @pytest.fixture
 def small(store: Store) -> Session:
-    return store.create(SMALL, "small.yaml")
-
-
-def scene_text(name: str) -> str:
-    return (SCENES / f"{name}.yaml").read_text(encoding="utf-8")
+    return opened(store, SMALL)
 
 
 def do(session: Session, what: str, **more: object) -> str:
@@ -160,7 +145,7 @@ def test_a_given_place_is_snapped_to_the_holes_of_the_bar(store: Store) -> None:
     text = SMALL.replace("length: 72", "length: 72, hole_pitch: 2").replace(
         "at: outside", "at: [29 1/2, -29 1/2]"
     )
-    session = store.create(text, "holes")
+    session = opened(store, text, "holes")
     do(session, "move", index=0, count=1)
     assert at(session, "stations", 0, "at") == ["32 in", "-28 in"]
 
@@ -175,7 +160,7 @@ def test_parts_of_the_catalogue_are_chosen_and_stations_added(session: Session) 
 
 
 def test_a_remedy_is_applied_to_the_text_and_holds(store: Store) -> None:
-    session = store.create(scene_text("four-narrow-rows-clash"), "clash")
+    session = opened(store, scene_text("four-narrow-rows-clash"), "clash")
     checked = session.settled()
     assert checked is not None
     assert checked.cured
@@ -212,7 +197,7 @@ def test_a_broken_text_is_kept_with_the_faults_of_the_command_line(
     path.write_text(broken, encoding="utf-8")
     with pytest.raises(InputError) as caught:
         load_scene(path)
-    session = store.create(broken, "broken.yaml")
+    session = opened(store, broken, "broken.yaml")
     assert session.checked is None
     assert [(f.line, f.message) for f in session.faults] == [
         (f.line, f.message) for f in caught.value.faults
@@ -239,10 +224,10 @@ def test_a_file_is_saved_back_unless_another_program_changed_it(
 ) -> None:
     path = tmp_path / "mine.yaml"
     path.write_bytes(SMALL.encode())
-    session = store.for_file(path, path.read_text(encoding="utf-8"))
+    session = opened_for(store, path)
     do(session, "set", path=["rows", "spacing"], typed="16")
     assert session.unsaved
-    assert store.for_file(path, path.read_text(encoding="utf-8")) is session
+    assert opened_for(store, path) is session
     do(session, "save")
     assert path.read_text(encoding="utf-8") == session.record.text
     assert not session.unsaved
@@ -342,7 +327,7 @@ def test_lists_grow_and_shrink_and_leave_the_text_as_it_was(small: Session) -> N
 
 
 def test_what_came_with_the_tractor_is_kept_when_one_more_is_added(store: Store) -> None:
-    session = store.create(SMALL.replace("small-belly", "offset-belly"), "small.yaml")
+    session = opened(store, SMALL.replace("small-belly", "offset-belly"), "small.yaml")
     assert session.checked is not None
     own = session.checked.scene.tractor.obstacles
     do(session, "list-add", list="tractor-obstacles")
@@ -380,7 +365,7 @@ def test_a_station_is_put_at_a_mark(small: Session, side: int, name: str) -> Non
 def test_a_mark_snaps_to_the_holes_of_the_bar(store: Store) -> None:
     text = SMALL.replace("tube: tube-2x1-4,", "size: 2, wall: 1/4, hole_pitch: 1,")
     text = text.replace("at: outside", "at: [20, -20]")
-    session = store.create(text, "holes.yaml")
+    session = opened(store, text, "holes.yaml")
     do(session, "place", index=0, name="place2", to=-15.3 * 25.4)
     assert session.checked is not None
     placed = session.checked.assembly.station

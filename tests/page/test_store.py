@@ -17,16 +17,8 @@ from rigmodel.page.record import ConflictError, DamagedError
 from rigmodel.page.session import Session
 from rigmodel.page.store import MOST_OPEN, Store, StoreError
 from rigmodel.page.text_edit import value_at
+from tests.page.scenes import SMALL, opened, opened_for
 
-SMALL = """\
-name: One row
-units: in
-rows: {count: 1, spacing: 15, keep_out: 2 1/2}
-tractor: {use: small-belly}
-toolbar: {tube: tube-2x1-4, length: 72, height: 20}
-stations:
-  - {use: blade-rigid, at: outside, depth: 1}
-"""
 Change = Callable[[Session], object]
 
 
@@ -49,7 +41,7 @@ def store(tmp_path: Path) -> Store:
 
 @pytest.fixture
 def session(store: Store) -> Session:
-    return store.create(SMALL, "small.yaml")
+    return opened(store, SMALL)
 
 
 CHANGES: dict[str, Change] = {
@@ -154,8 +146,8 @@ def test_a_change_that_cannot_be_kept_is_not_made(
 def test_a_file_saved_by_two_servers_is_saved_once(store: Store, tmp_path: Path) -> None:
     path = tmp_path / "mine.yaml"
     path.write_text(SMALL, encoding="utf-8")
-    one = store.for_file(path, SMALL)
-    other = Store(store.folder).create(SMALL, "mine.yaml", path, tmp_path)
+    one = opened_for(store, path)
+    other = opened(Store(store.folder), SMALL, "mine.yaml", path, tmp_path)
     set_spacing(one)
     set_spacing(other, "17")
     do(one, "save")
@@ -167,11 +159,11 @@ def test_a_file_saved_by_two_servers_is_saved_once(store: Store, tmp_path: Path)
 def test_the_session_last_worked_on_is_found_for_a_file(store: Store, tmp_path: Path) -> None:
     path = tmp_path / "mine.yaml"
     path.write_text(SMALL, encoding="utf-8")
-    made = [store.create(SMALL, "mine.yaml", path, tmp_path) for _ in range(6)]
+    made = [opened(store, SMALL, "mine.yaml", path, tmp_path) for _ in range(6)]
     for k, session in enumerate(made):
         file = store.folder / session.id / "session.json"
         os.utime(file, ns=(0, 10**9 * (100 if k == 3 else k)))
-    assert store.for_file(path, SMALL).id == made[3].id
+    assert opened_for(store, path).id == made[3].id
 
 
 @pytest.mark.parametrize(
@@ -212,20 +204,20 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
     (tmp_path / "other").rmdir()
     (tmp_path / "other").write_text("a file", encoding="utf-8")
     with pytest.raises(StoreError, match="cannot keep sessions"):
-        store.create(SMALL, "small.yaml")
+        opened(store, SMALL)
 
 
 def test_a_session_in_use_stays_open_however_many_others_come(store: Store) -> None:
-    used = store.create(SMALL, "used.yaml")
+    used = opened(store, SMALL, "used.yaml")
     for k in range(MOST_OPEN + 2):
-        store.create(SMALL, f"{k}.yaml")
+        opened(store, SMALL, f"{k}.yaml")
         assert store.get(used.id) is used
 
 
 def test_one_that_is_slow_to_open_holds_up_no_other(
     store: Store, session: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    slow = store.create(SMALL.replace("One row", "slow"), "slow.yaml")
+    slow = opened(store, SMALL.replace("One row", "slow"), "slow.yaml")
     again = Store(store.folder)
     reading, go_on = threading.Event(), threading.Event()
     read = Session._read

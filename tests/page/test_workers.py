@@ -24,18 +24,9 @@ from rigmodel.page.listening import listen
 from rigmodel.page.precedence import Precedence
 from rigmodel.page.store import Store
 from rigmodel.page.workers import Worker, WorkerError, Workers
+from tests.page.scenes import opened, scene_text
 
-SCENES = Path(__file__).parents[2] / "scenes"
 OWN = {"Content-Type": "application/json", "X-Rigmodel": "1"}
-SMALL = """\
-name: One row
-units: in
-rows: {count: 1, spacing: 15, keep_out: 2 1/2}
-tractor: {use: small-belly}
-toolbar: {tube: tube-2x1-4, length: 72, height: 20}
-stations:
-  - {use: blade-rigid, at: outside, depth: 1}
-"""
 PROGRAM = """
 import sys
 from pathlib import Path
@@ -245,9 +236,9 @@ def test_remedies_wait_while_somebody_does_and_come_then(
 
     monkeypatch.setattr(Precedence, "give_way", giving)
     store = Store(tmp_path)
-    text = (SCENES / "four-narrow-rows-clash.yaml").read_text(encoding="utf-8")
+    text = scene_text("four-narrow-rows-clash")
     with store.precedence.first():
-        session = store.create(text, "clash.yaml")
+        session = opened(store, text, "clash.yaml")
         assert asked.wait(60.0)
         assert session.checked is not None
         assert not session.checked.cured
