@@ -15,7 +15,7 @@ from rigmodel.report.html.markup import Html, tag
 from rigmodel.units import Unit
 
 ASSETS = Path(__file__).parent / "assets"
-_VIEW = ("linear", "model", "shaders", "painter", "camera", "hands", "marks", "stage")
+_VIEW = ("linear", "model", "batch", "shaders", "painter", "camera", "hands", "marks", "stage")
 _OWN = ("pick", "carry", "bench", "begin")
 _KEYS = (
     ("Move a station", "tap it, then drag it along the bar; or its handle with the arrow keys"),

@@ -1,7 +1,8 @@
 // What is drawn: bodies in their frames, the shapes they share, joints that move frames.
 
 const CREASE = Math.cos((32 * Math.PI) / 180);
-const EDGE_FLOATS = 12;
+const FLAT = 0.9999; // cosine between two triangles of one face
+const BORDER = -1;
 const MOST_SHAPES = 600; // kept for the next model, which mostly has them too
 
 function numbers(text, Kind) {
@@ -14,50 +15,57 @@ function numbers(text, Kind) {
 // Triangles or strokes, and the edges found from them when they are first wanted.
 class Shape {
   constructor(told) {
-    this.vertices = numbers(told.vertices || "", Float32Array);
     this.faces = numbers(told.faces || "", Uint32Array);
-    this.strokes = numbers(told.strokes || "", Float32Array);
+    this.vertices = numbers(told.vertices || told.strokes || "", Float32Array);
+    this.stroked = Boolean(told.strokes); // every two vertices are the ends of a stroke
   }
 
   corner(index) {
     return [this.vertices[3 * index], this.vertices[3 * index + 1], this.vertices[3 * index + 2]];
   }
 
-  normal(first) {
-    const [a, b, c] = [0, 1, 2].map((k) => this.corner(this.faces[first + k]));
-    const u = minus(b, a);
-    const v = minus(c, a);
-    const n = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
-    const length = size(n) || 1;
-    return n.map((x) => x / length);
+  // The plane of each triangle, 4 numbers: its unit normal, and how far it lies along that.
+  get planes() {
+    if (this.flats) return this.flats;
+    const { faces, vertices } = this;
+    this.flats = new Float32Array((faces.length / 3) * 4);
+    for (let first = 0, put = 0; first < faces.length; first += 3, put += 4) {
+      const [a, b, c] = [3 * faces[first], 3 * faces[first + 1], 3 * faces[first + 2]];
+      const [x, y, z] = [vertices[a], vertices[a + 1], vertices[a + 2]];
+      const [ux, uy, uz] = [vertices[b] - x, vertices[b + 1] - y, vertices[b + 2] - z];
+      const [vx, vy, vz] = [vertices[c] - x, vertices[c + 1] - y, vertices[c + 2] - z];
+      const [nx, ny, nz] = [uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx];
+      const long = Math.sqrt(nx * nx + ny * ny + nz * nz) || 1;
+      this.flats.set([nx / long, ny / long, nz / long, (nx * x + ny * y + nz * z) / long], put);
+    }
+    return this.flats;
   }
 
-  // Edges that can ever be seen, 12 numbers each: both ends, both normals. An edge with one face
-  // only is a border: its second normal is nought, which the shader always draws.
+  // Edges that can ever be seen, 4 whole numbers each: both ends, then the triangle at either side.
+  // A border has none at its second side; a crease has its second one below nought, as -2 - it.
   get edges() {
     if (this.found) return this.found;
-    const open = new Map();
     const out = [];
-    const add = (from, to, one, other) => out.push(...this.corner(from), ...this.corner(to), ...one, ...other);
+    if (this.stroked) for (let i = 0; i < this.vertices.length / 3; i += 2) out.push(i, i + 1, 0, BORDER);
+    const open = new Map();
     const most = this.vertices.length;
-    for (let first = 0; first < this.faces.length; first += 3) {
-      const normal = this.normal(first);
-      for (let k = 0; k < 3; k += 1) {
-        const a = this.faces[first + k];
-        const b = this.faces[first + ((k + 1) % 3)];
-        const key = a < b ? a * most + b : b * most + a;
-        const other = open.get(key);
-        if (other === undefined) {
-          open.set(key, normal);
-        } else {
-          open.delete(key);
-          if (dot(normal, other) < 0.9999) add(a, b, normal, other);
-        }
+    const { faces, planes } = this;
+    for (let at = 0; at < faces.length; at += 1) {
+      const face = Math.floor(at / 3);
+      const [a, b] = [faces[at], faces[at % 3 === 2 ? at - 2 : at + 1]];
+      const key = a < b ? a * most + b : b * most + a;
+      const other = open.get(key);
+      if (other === undefined) {
+        open.set(key, face);
+        continue;
       }
+      open.delete(key);
+      const [p, q] = [4 * face, 4 * other];
+      const even = planes[p] * planes[q] + planes[p + 1] * planes[q + 1] + planes[p + 2] * planes[q + 2];
+      if (even < FLAT) out.push(a, b, face, even < CREASE ? -2 - other : other);
     }
-    for (const [key, normal] of open) add(Math.floor(key / most), key % most, normal, [0, 0, 0]);
-    for (let i = 0; i < this.strokes.length; i += 6) out.push(...this.strokes.subarray(i, i + 6), 0, 0, 1, 0, 0, 0);
-    this.found = new Float32Array(out);
+    for (const [key, face] of open) out.push(Math.floor(key / most), key % most, face, BORDER);
+    this.found = new Int32Array(out);
     return this.found;
   }
 

@@ -2,102 +2,61 @@
 
 const GHOST = [0.18, 0.45, 0.66];
 const LIT = [0, 0.33, 0.55];
+const CORNERS_IN_TURN = [0, 1, 2, 2, 1, 3]; // of both triangles of a stroke
+const OWN_COLOURS = (edges) => (thing) => ({
+  face: [...rgb(thing.colour), thing.opacity],
+  edge: [...rgb(thing.edge || thing.colour), edges],
+});
 
 class Painter {
   constructor(canvas, model) {
     const gl = canvas.getContext("webgl2", { antialias: true, stencil: true, alpha: false });
     if (!gl) throw new Error("WebGL 2 is not to be had in this browser");
     Object.assign(this, { canvas, model, gl });
-    this.face = this.program(FACE_VERTEX, FACE_FRAGMENT, ["a_place"]);
-    this.cap = this.program(FACE_VERTEX, CAP_FRAGMENT, ["a_place"]);
-    this.edge = this.program(EDGE_VERTEX, EDGE_FRAGMENT, ["a_corner", "a_from", "a_to", "a_one", "a_other"]);
+    this.programs = new Map();
+    this.cards = new Map();
+    this.strokes = new Strokes();
     this.load();
   }
 
-  program(vertex, fragment, inputs) {
-    const gl = this.gl;
+  // The program for it, made when it is first used; with what is cut away left out where `cut`.
+  program(name, cut) {
+    const known = this.programs.get(`${name} ${cut}`);
+    if (known) return known;
+    const { gl } = this;
+    const [vertex, fragment, inputs] = {
+      face: [FACE_VERTEX, FACE_FRAGMENT, ["a_place", "a_colour"]],
+      cap: [FACE_VERTEX, CAP_FRAGMENT, ["a_place", "a_colour"]],
+      edge: [EDGE_VERTEX, EDGE_FRAGMENT, ["a_from", "a_to", "a_colour"]],
+    }[name];
     const program = gl.createProgram();
     for (const [kind, text] of [[gl.VERTEX_SHADER, vertex], [gl.FRAGMENT_SHADER, fragment]]) {
       const shader = gl.createShader(kind);
-      gl.shaderSource(shader, text);
+      gl.shaderSource(shader, `#version 300 es\n${cut ? CUT_AWAY : ""}${text}`);
       gl.compileShader(shader);
       if (!gl.getShaderParameter(shader, gl.COMPILE_STATUS)) throw new Error(gl.getShaderInfoLog(shader));
       gl.attachShader(program, shader);
     }
-    inputs.forEach((name, i) => gl.bindAttribLocation(program, i, name));
+    inputs.forEach((input, i) => gl.bindAttribLocation(program, i, input));
     gl.linkProgram(program);
     if (!gl.getProgramParameter(program, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(program));
     const uniforms = {};
     for (let i = 0; i < gl.getProgramParameter(program, gl.ACTIVE_UNIFORMS); i += 1) {
-      const { name } = gl.getActiveUniform(program, i);
-      uniforms[name] = gl.getUniformLocation(program, name);
+      const uniform = gl.getActiveUniform(program, i);
+      uniforms[uniform.name] = gl.getUniformLocation(program, uniform.name);
     }
-    return { program, uniforms };
-  }
-
-  buffer(data, target = this.gl.ARRAY_BUFFER) {
-    const gl = this.gl;
-    const made = gl.createBuffer();
-    gl.bindBuffer(target, made);
-    gl.bufferData(target, data, gl.STATIC_DRAW);
+    const made = { program, uniforms };
+    this.programs.set(`${name} ${cut}`, made);
     return made;
   }
 
-  load() {
+  // Takes a program into use.
+  use(name, scene, more = {}) {
     const { gl } = this;
-    this.cards = new Map();
-    this.corners = this.buffer(new Float32Array([0, -1, 0, 1, 1, -1, 1, 1]));
-    this.sheet = gl.createVertexArray();
-    gl.bindVertexArray(this.sheet);
-    this.sheetData = this.buffer(new Float32Array(12));
-    gl.enableVertexAttribArray(0);
-    gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
-    gl.bindVertexArray(null);
-  }
-
-  // Another model; shapes that lie on the graphics card already stay there.
-  show(model) {
-    this.model = model;
-    for (const [shape, card] of this.cards) {
-      if (model.shapes.has(shape)) continue;
-      for (const made of card.buffers) this.gl.deleteBuffer(made);
-      for (const made of [card.faces, card.edges]) this.gl.deleteVertexArray(made);
-      this.cards.delete(shape);
-    }
-  }
-
-  // A shape's numbers on the graphics card, put there when it is first drawn.
-  card(shape) {
-    const known = this.cards.get(shape);
-    if (known) return known;
-    const { gl } = this;
-    const card = { faces: gl.createVertexArray(), edges: gl.createVertexArray(), buffers: [] };
-    gl.bindVertexArray(card.faces);
-    card.buffers.push(this.buffer(shape.vertices));
-    gl.enableVertexAttribArray(0);
-    gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
-    card.buffers.push(this.buffer(shape.faces, gl.ELEMENT_ARRAY_BUFFER));
-    card.count = shape.faces.length;
-    gl.bindVertexArray(card.edges);
-    gl.bindBuffer(gl.ARRAY_BUFFER, this.corners);
-    gl.enableVertexAttribArray(0);
-    gl.vertexAttribPointer(0, 2, gl.FLOAT, false, 0, 0);
-    card.buffers.push(this.buffer(shape.edges));
-    for (let k = 0; k < 4; k += 1) {
-      gl.enableVertexAttribArray(k + 1);
-      gl.vertexAttribPointer(k + 1, 3, gl.FLOAT, false, 4 * EDGE_FLOATS, 12 * k);
-      gl.vertexAttribDivisor(k + 1, 1);
-    }
-    card.edgeCount = shape.edges.length / EDGE_FLOATS;
-    this.cards.set(shape, card);
-    return card;
-  }
-
-  set(program, values) {
-    const gl = this.gl;
-    gl.useProgram(program.program);
-    for (const [name, value] of Object.entries(values)) {
-      const place = program.uniforms[name];
+    const { program, uniforms } = this.program(name, scene.cutOn && name !== "cap");
+    gl.useProgram(program);
+    for (const [what, value] of Object.entries({ ...scene.uniforms, ...more })) {
+      const place = uniforms[what];
       if (place === undefined) continue;
       if (typeof value === "number") gl.uniform1f(place, value);
       else if (value.length === 16) gl.uniformMatrix4fv(place, true, value);
@@ -105,10 +64,75 @@ class Painter {
     }
   }
 
+  input(place, count, kind, stride, offset) {
+    const { gl } = this;
+    gl.enableVertexAttribArray(place);
+    gl.vertexAttribPointer(place, count, kind, kind === gl.UNSIGNED_BYTE, stride, offset);
+  }
+
+  load() {
+    const { gl } = this;
+    this.sheet = gl.createVertexArray();
+    this.sheetData = gl.createBuffer();
+    gl.bindVertexArray(this.sheet);
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.sheetData);
+    this.input(0, 3, gl.FLOAT, 0, 0);
+    this.lines = gl.createVertexArray();
+    this.lineData = gl.createBuffer();
+    this.lineOrder = gl.createBuffer();
+    this.lineRoom = 0;
+    gl.bindVertexArray(this.lines);
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.lineData);
+    const stride = 4 * STROKE_NUMBERS;
+    this.input(0, 3, gl.FLOAT, stride, 0);
+    this.input(1, 3, gl.FLOAT, stride, 12);
+    this.input(2, 4, gl.UNSIGNED_BYTE, stride, 24);
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, this.lineOrder);
+    gl.bindVertexArray(null);
+  }
+
+  // Another model is drawn from now on; what it has in common with the one before is kept.
+  show(model) {
+    this.model = model;
+  }
+
+  // What is drawn under a name: the batch, and its room on the graphics card.
+  card(name, things, worlds, style, paint) {
+    const { gl } = this;
+    let card = this.cards.get(name);
+    if (!card) {
+      card = { batch: new Batch(), faces: gl.createVertexArray(), places: gl.createBuffer(), colours: gl.createBuffer(), order: gl.createBuffer() };
+      gl.bindVertexArray(card.faces);
+      gl.bindBuffer(gl.ARRAY_BUFFER, card.places);
+      this.input(0, 3, gl.FLOAT, 0, 0);
+      gl.bindBuffer(gl.ARRAY_BUFFER, card.colours);
+      this.input(1, 4, gl.UNSIGNED_BYTE, 0, 0);
+      gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, card.order);
+      this.cards.set(name, card);
+    }
+    card.batch.hold(things, style, paint);
+    card.batch.place(worlds);
+    card.wanted = true;
+    return card;
+  }
+
+  // What was not drawn this time leaves the graphics card.
+  sweep() {
+    const { gl } = this;
+    for (const [name, card] of this.cards) {
+      if (!card.wanted) {
+        gl.deleteVertexArray(card.faces);
+        for (const made of [card.places, card.colours, card.order]) gl.deleteBuffer(made);
+        this.cards.delete(name);
+      }
+      card.wanted = false;
+    }
+  }
+
   // `scene` holds the camera's matrices and the cut, as camera.js and stage.js make them.
   draw(scene) {
     const { gl, canvas, model } = this;
-    this.worlds = model.worlds();
+    const worlds = model.worlds();
     gl.viewport(0, 0, canvas.width, canvas.height);
     gl.clearColor(...scene.background, 1);
     gl.clearStencil(0);
@@ -116,56 +140,68 @@ class Painter {
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT | gl.STENCIL_BUFFER_BIT);
     gl.enable(gl.DEPTH_TEST);
     gl.depthFunc(gl.LEQUAL);
-    const bodies = model.bodies.filter((b) => model.shown(b));
-    const solid = bodies.filter((b) => b.opacity >= 1);
-    const faint = bodies.filter((b) => b.opacity < 1);
+    const seen = (things, which) => things.filter((t) => model.shown(t) && which(t));
+    const solids = seen(model.bodies, (b) => b.opacity >= 1);
+    const solid = this.card("solid", solids, worlds, "own", OWN_COLOURS(1));
+    const lines = this.card("lines", seen(model.lines, () => true), worlds, "own", OWN_COLOURS(0.8));
+    const soil = this.card("soil", seen(model.bodies, (b) => b.opacity < 1 && b.group === "soil"), worlds, "own", OWN_COLOURS(0));
+    const faint = this.card("faint", seen(model.bodies, (b) => b.opacity < 1 && b.group !== "soil"), worlds, "own", OWN_COLOURS(0.55));
     gl.disable(gl.BLEND);
     gl.enable(gl.CULL_FACE);
     gl.cullFace(gl.BACK);
-    this.bodies(solid, scene);
+    this.faces(solid, scene);
     if (scene.cutOn) this.caps(solid, scene);
-    this.edges(solid, scene, 1);
-    this.edges(model.lines.filter((l) => model.shown(l)), scene, 0.8);
+    this.edges([solid, lines], scene);
     gl.enable(gl.BLEND);
     gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
     gl.depthMask(false);
     gl.disable(gl.CULL_FACE);
-    this.bodies(faint.filter((b) => b.group === "soil"), scene);
+    this.faces(soil, scene);
     gl.enable(gl.CULL_FACE);
-    this.bodies(faint.filter((b) => b.group !== "soil"), scene);
-    this.edges(faint.filter((b) => b.group !== "soil"), scene, 0.55);
-    for (const ghost of scene.ghosts) this.ghost(ghost, scene);
+    this.faces(faint, scene);
+    this.edges([faint], scene);
+    for (const [i, ghost] of scene.ghosts.entries()) this.ghost(`ghost ${i}`, ghost, worlds, scene);
     if (scene.lit) {
-      const chosen = solid.filter((b) => scene.lit(b));
-      this.edges(chosen, { ...scene, stroke: 1.7 * scene.stroke }, 1, LIT);
+      const lit = this.card("lit", solids.filter((b) => scene.lit(b)), worlds, "lit", () => ({ face: [0, 0, 0, 0], edge: [...LIT, 1] }));
+      this.edges([lit], scene, 1.7);
     }
     gl.depthMask(true);
+    this.sweep();
   }
 
   // What of the rig would stand elsewhere, seen through: `worlds` are the frames' places there.
-  ghost({ worlds, holds, strong }, scene) {
-    const here = this.worlds;
+  ghost(name, { worlds, holds, strong }, here, scene) {
     const away = (b) => worlds[b.frame].some((x, i) => Math.abs(x - here[b.frame][i]) > 1e-6);
     const list = this.model.bodies.filter((b) => this.model.shown(b) && (holds ? holds(b) : away(b)));
-    this.worlds = worlds;
-    this.bodies(list, scene, [...GHOST, strong ? 0.3 : 0.13]);
-    this.edges(list, scene, strong ? 0.9 : 0.4, strong ? LIT : GHOST);
-    this.worlds = here;
+    const colours = strong
+      ? { face: [...GHOST, 0.3], edge: [...LIT, 0.9] }
+      : { face: [...GHOST, 0.13], edge: [...GHOST, 0.4] };
+    const card = this.card(name, list, worlds, strong ? "strong" : "weak", () => colours);
+    this.faces(card, scene);
+    this.edges([card], scene);
   }
 
-  bodies(list, scene, colour = null) {
-    const gl = this.gl;
-    this.set(this.face, scene.uniforms);
-    for (const body of list) {
-      const card = this.card(body.shape);
-      gl.bindVertexArray(card.faces);
-      this.set(this.face, { u_world: this.worlds[body.frame], u_colour: colour || [...rgb(body.colour), body.opacity] });
-      gl.drawElements(gl.TRIANGLES, card.count, gl.UNSIGNED_INT, 0);
+  faces(card, scene) {
+    const { gl } = this;
+    const { batch } = card;
+    if (!batch.indices || batch.indices.length === 0) return;
+    gl.bindVertexArray(card.faces);
+    if (batch.changed.what) {
+      gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, batch.indices, gl.STATIC_DRAW);
+      gl.bindBuffer(gl.ARRAY_BUFFER, card.colours);
+      gl.bufferData(gl.ARRAY_BUFFER, batch.colours, gl.STATIC_DRAW);
     }
+    if (batch.changed.where) {
+      gl.bindBuffer(gl.ARRAY_BUFFER, card.places);
+      gl.bufferData(gl.ARRAY_BUFFER, batch.places, gl.DYNAMIC_DRAW);
+    }
+    batch.changed = { what: false, where: false };
+    this.use("face", scene);
+    gl.drawElements(gl.TRIANGLES, batch.indices.length, gl.UNSIGNED_INT, 0);
   }
 
   // Where more back than front faces are seen through a point of the cut, it lies inside a body.
-  caps(list, scene) {
+  caps(solid, scene) {
     const gl = this.gl;
     gl.enable(gl.STENCIL_TEST);
     gl.colorMask(false, false, false, false);
@@ -175,7 +211,7 @@ class Painter {
     for (const [side, change] of [[gl.FRONT, gl.INCR_WRAP], [gl.BACK, gl.DECR_WRAP]]) {
       gl.cullFace(side);
       gl.stencilOp(gl.KEEP, gl.KEEP, change);
-      this.bodies(list, scene);
+      this.faces(solid, scene);
     }
     gl.cullFace(gl.BACK);
     gl.disable(gl.CULL_FACE);
@@ -186,35 +222,35 @@ class Painter {
     gl.stencilOp(gl.KEEP, gl.KEEP, gl.KEEP);
     gl.bindVertexArray(this.sheet);
     gl.bindBuffer(gl.ARRAY_BUFFER, this.sheetData);
-    gl.bufferSubData(gl.ARRAY_BUFFER, 0, new Float32Array(scene.cutSheet.flat()));
-    this.set(this.cap, { ...scene.uniforms, u_world: IDENTITY });
+    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(scene.cutSheet.flat()), gl.DYNAMIC_DRAW);
+    this.use("cap", scene);
     gl.drawArrays(gl.TRIANGLE_STRIP, 0, 4);
     gl.disable(gl.STENCIL_TEST);
     gl.enable(gl.CULL_FACE);
   }
 
-  edges(list, scene, alpha, colour = null) {
-    const gl = this.gl;
-    gl.disable(gl.CULL_FACE);
-    this.set(this.edge, {
-      ...scene.uniforms,
-      u_screen: [this.canvas.width, this.canvas.height],
-      u_width: scene.stroke,
-      u_crease: CREASE,
-    });
-    for (const thing of list) {
-      const card = this.card(thing.shape);
-      if (card.edgeCount === 0) continue;
-      gl.bindVertexArray(card.edges);
-      this.set(this.edge, {
-        u_world: this.worlds[thing.frame],
-        u_colour: [...(colour || rgb(thing.edge || thing.colour)), alpha],
-      });
-      gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, card.edgeCount);
+  // Edges of these, one after another, `wider` than usual.
+  edges(cards, scene, wider = 1) {
+    const { gl, strokes } = this;
+    strokes.count = 0;
+    for (const { batch } of cards) batch.edges(scene.uniforms.u_eye, strokes);
+    if (strokes.count === 0) return;
+    gl.bindVertexArray(this.lines);
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.lineData);
+    gl.bufferData(gl.ARRAY_BUFFER, strokes.written, gl.STREAM_DRAW);
+    if (strokes.count > this.lineRoom) {
+      this.lineRoom = 2 * strokes.count;
+      const order = new Uint32Array(6 * this.lineRoom);
+      for (let k = 0; k < order.length; k += 1) order[k] = 4 * Math.floor(k / 6) + CORNERS_IN_TURN[k % 6];
+      gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, order, gl.STATIC_DRAW);
     }
+    gl.disable(gl.CULL_FACE);
+    this.use("edge", scene, { u_screen: [this.canvas.width, this.canvas.height], u_width: wider * scene.stroke });
+    gl.drawElements(gl.TRIANGLES, 6 * strokes.count, gl.UNSIGNED_INT, 0);
     gl.enable(gl.CULL_FACE);
   }
 }
+
 
 function rgb(colour) {
   return [1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16) / 255);
