@@ -10,8 +10,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from rigmodel.advise.measured import SHOWS, Measured
-from rigmodel.assembly.build import assemble, ride_angle
+from rigmodel.assembly.build import assemble
 from rigmodel.assembly.model import JointKind, Mechanism
+from rigmodel.assembly.riding import ride_angle
 from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.clearance.finding import Change
 from rigmodel.clearance.trial import changed_scene

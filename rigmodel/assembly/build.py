@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from meshes_generic import tube
 from meshes_generic.transform import Transform, identity, translation
-from rigmodel.assembly.fingers import working_part
+from rigmodel.assembly.carried import Carried, RigPlan, bolted
 from rigmodel.assembly.model import (
     Adjustment,
     Frame,
@@ -17,6 +16,7 @@ from rigmodel.assembly.model import (
     Part,
     Role,
 )
+from rigmodel.assembly.riding import riding
 from rigmodel.assembly.rig import (
     Assembly,
     ClampPlace,
@@ -29,9 +29,7 @@ from rigmodel.assembly.station import (
     Settled,
     Stand,
     Wish,
-    extent_along,
     hinge_of,
-    rising_root,
     settle,
     slide_of,
 )
@@ -62,17 +60,11 @@ class Draft:
         self.frames.append(Frame(name, parent, placement, joint))
         return len(self.frames) - 1
 
-    def mechanism(self) -> Mechanism:
-        """The finished mechanism; bolted pairs are known from both sides."""
-        partners: dict[str, set[str]] = {part.name: set() for part in self.parts}
-        for one, other in self.bolted:
-            if one in partners and other in partners:
-                partners[one].add(other)
-                partners[other].add(one)
-        parts = tuple(
-            replace(part, bolted_to=frozenset(partners[part.name])) for part in self.parts
-        )
-        return Mechanism(tuple(self.frames), parts)
+    def mechanism(self, carried: Carried) -> Mechanism:
+        """The finished mechanism, with what the bar carries last."""
+        pairs = [*self.bolted, *(("bar", name) for name in carried.on_bar)]
+        parts = bolted(self.parts, pairs, carried.on_bar)
+        return Mechanism((*self.frames, *carried.frames), (*parts, *carried.parts))
 
 
 def swaying(name: str, amount: float, kind: JointKind = JointKind.SWAY) -> Joint | None:
@@ -99,11 +91,6 @@ class _Assembler:
         self.draft = Draft()
         lines = scene.spec.rows.places
         self.soil: SoilProfile = soil_profile(scene.spec.soil, (lines[0] + lines[-1]) / 2.0)
-        self.stations: list[StationPlace] = []
-        self.tools: list[ToolPlace] = []
-        self.clamps: list[ClampPlace] = []
-        self.adjustments: list[Adjustment] = []
-        self.stands: dict[tuple[int, float], Stand] = {}
 
     def run(self) -> Assembly:
         scene, draft = self.scene, self.draft
@@ -116,21 +103,20 @@ class _Assembler:
             part_frame = tractor if frame is None else draft.frame(*frame)
             draft.parts.append(replace(part, frame=part_frame))
         bar = self._bar(tractor)
-        for planned in scene.stations:
-            for place in planned.places:
-                self._station(planned, place, bar)
-        mechanism = draft.mechanism()
+        plan = RigPlan.of(scene, self.soil, bar, len(draft.frames))
+        carried = self.workbench.carried(plan, lambda: _Carrier(plan, self.workbench).run())
+        mechanism = draft.mechanism(carried)
         level = {j.name: j.value for j in mechanism.joints.values() if j.kind is JointKind.FLOAT}
         return Assembly(
             scene,
-            riding(mechanism, self.tools),
+            riding(mechanism, carried.tools),
             level,
             self.soil,
             rows,
-            tuple(self.stations),
-            tuple(self.tools),
-            tuple(self.clamps),
-            tuple(self.adjustments),
+            carried.stations,
+            carried.tools,
+            carried.clamps,
+            carried.adjustments,
         )
 
     def _rows(self, world: int) -> tuple[RowPlace, ...]:
@@ -180,31 +166,62 @@ class _Assembler:
         draft.parts.append(Part("bar", Role.BAR, spec.tube or "", bar, solid))
         return bar
 
+
+class _Carrier:
+    """Puts the stations of a rig together.
+
+    Args:
+        plan: what they are made from.
+        workbench: sub-assemblies from earlier assemblies; it is added to.
+    """
+
+    def __init__(self, plan: RigPlan, workbench: Workbench) -> None:
+        self.plan, self.workbench = plan, workbench
+        self.soil = plan.soil
+        self.draft = Draft()
+        self.stations: list[StationPlace] = []
+        self.tools: list[ToolPlace] = []
+        self.clamps: list[ClampPlace] = []
+        self.adjustments: list[Adjustment] = []
+        self.stands: dict[tuple[int, float], Stand] = {}
+
+    def run(self) -> Carried:
+        for planned in self.plan.stations:
+            for place in planned.places:
+                self._station(planned, place, self.plan.bar)
+        pairs = self.draft.bolted
+        return Carried(
+            tuple(self.draft.frames),
+            bolted(self.draft.parts, pairs, ("bar",)),
+            tuple(one for one, other in pairs if other == "bar"),
+            tuple(self.stations),
+            tuple(self.tools),
+            tuple(self.clamps),
+            tuple(self.adjustments),
+        )
+
     def _stand(self, planned: PlannedStation, rank: float) -> Stand:
         key = (planned.index, rank)
         if key not in self.stands:
-            self.stands[key] = self.workbench.stand(self.scene, planned, rank)
+            self.stands[key] = self.workbench.stand(self.plan, planned, rank)
         return self.stands[key]
 
     def _station(self, planned: PlannedStation, place: Place, bar: int) -> None:
-        scene, spec = self.scene, planned.spec
+        plan, spec = self.plan, planned.spec
         stand = self._stand(planned, rank_of(spec, place))
         template = stand.template
         name = ".".join(filter(None, (place.name, spec.name)))
-        wish = _wish(scene, planned, place)
-        toolbar = scene.spec.toolbar
+        wish = _wish(plan, planned, place)
+        toolbar = plan.toolbar
         settled = settle(
-            stand, wish, self.soil, toolbar.height, toolbar.offset, scene.tube.hole_pitch
+            stand, wish, self.soil, toolbar.height, toolbar.offset, plan.tube.hole_pitch
         )
         middle = settled.place - toolbar.offset
-        error = scene.spec.tolerances.setting
-        if scene.tube.hole_pitch is not None:
-            error = scene.spec.tolerances.hole_play or 0.0
-        base = self.draft.frame(
+        base = self._frame(
             name,
             bar,
             translation(0.0, middle, 0.0),
-            swaying(f"{name}.setting", error, JointKind.SETTING),
+            swaying(f"{name}.setting", plan.error_mm, JointKind.SETTING),
         )
         self.stations.append(
             StationPlace(
@@ -221,6 +238,10 @@ class _Assembler:
         )
         self._record(planned, template, settled, name, wish)
 
+    def _frame(self, name: str, parent: int, placement: Transform, joint: Joint | None) -> int:
+        """Adds a frame and returns its index in the mechanism."""
+        return self.plan.first + self.draft.frame(name, parent, placement, joint)
+
     def _parts(self, stand: Stand, settled: Settled, name: str, base: int) -> tuple[str, ...]:
         """Adds a frame for every hinge and every part; the parts' names."""
         draft = self.draft
@@ -229,7 +250,7 @@ class _Assembler:
         for made in built.frames:
             above = base if made.parent < 0 else frames[made.parent]
             joint = _hinge_joint(made.link, settled, name)
-            frames.append(draft.frame(f"{name}.{made.link.name}", above, made.placement, joint))
+            frames.append(self._frame(f"{name}.{made.link.name}", above, made.placement, joint))
         names = []
         for part, (solid, frame) in zip(stand.template.parts, built.parts, strict=True):
             full = f"{name}.{part.name}"
@@ -243,7 +264,7 @@ class _Assembler:
         self, planned: PlannedStation, template: Template, settled: Settled, name: str, wish: Wish
     ) -> None:
         """Keeps what the fitter must set, and where each tool works."""
-        toolbar = self.scene.spec.toolbar
+        toolbar = self.plan.toolbar
         half = (toolbar.length - template.mount_width) / 2.0
         add = self.adjustments.append
         add(
@@ -255,7 +276,7 @@ class _Assembler:
                 half,
                 "mm",
                 settled.place_wanted - toolbar.offset,
-                self.scene.tube.hole_pitch or 0.0,
+                self.plan.tube.hole_pitch or 0.0,
             )
         )
         if template.rank_wanted:
@@ -277,7 +298,7 @@ class _Assembler:
                     f"{name}.{link}.slide", "slide", s.value, s.low, s.high, "mm", s.wanted, s.step
                 )
             )
-        mount = self.scene.catalogue.parts[_item(template, template.mount)]
+        mount = self.plan.catalogue.parts[_item(template, template.mount)]
         assert isinstance(mount, BarClamp | TeeClamp)  # resolve() has checked it
         spanner = max((f.spanner for f in mount.fasteners), default=0.0)
         self.clamps.append(
@@ -314,47 +335,6 @@ class _Assembler:
             )
 
 
-def riding(mechanism: Mechanism, tools: Sequence[ToolPlace]) -> Mechanism:
-    """The mechanism with each arm at the angle its tool rides at under the bar's roll and pitch.
-
-    The settings were solved on a level bar; a tilted bar lets each arm find its height again.
-    """
-    tilted = any(
-        joint.value != 0.0
-        for joint in mechanism.joints.values()
-        if joint.kind in (JointKind.ROLL, JointKind.PITCH)
-    )
-    if not tilted:
-        return mechanism
-    found = {tool.arm: ride_angle(mechanism, tool) for tool in tools if tool.arm}
-    frames = tuple(
-        replace(f, joint=replace(f.joint, value=found[f.joint.name]))
-        if f.joint is not None and f.joint.name in found
-        else f
-        for f in mechanism.frames
-    )
-    return Mechanism(frames, mechanism.parts)
-
-
-def ride_angle(mechanism: Mechanism, tool: ToolPlace) -> float:
-    """Angle in degrees at which a tool on an arm rides at its depth, or the stop nearest to it."""
-    part, joint = mechanism.part(tool.part), mechanism.joints[tool.arm]
-    solid = working_part(part)
-    chain = mechanism.chain(part.frame)
-
-    def over(angle: float) -> float:
-        world = identity()
-        for i in chain:
-            frame = mechanism.frames[i]
-            world = world @ frame.placement
-            if frame.joint is not None:
-                value = angle if frame.joint.name == tool.arm else frame.joint.value
-                world = world @ frame.joint.motion(value)
-        return extent_along(solid, world, 2)[0] - (tool.soil_mm - tool.depth_mm)
-
-    return rising_root(over, joint.low, joint.high)
-
-
 def _item(template: Template, name: str) -> str:
     return next(part.item for part in template.parts if part.name == name)
 
@@ -374,13 +354,13 @@ def _hinge_joint(link: Link, settled: Settled, name: str) -> Joint:
     return Joint(full, hinge.kind, True, _ACROSS, value, hinge.low, hinge.high)
 
 
-def _wish(scene: Scene, planned: PlannedStation, place: Place) -> Wish:
+def _wish(plan: RigPlan, planned: PlannedStation, place: Place) -> Wish:
     spec, rule = planned.spec, planned.unit.place
     if place.row is None or place.side == 0:
         rule = "centre"
     if rule == "pair-gap" and spec.pair_gap is None:
         rule = "keep-out"
-    keep_out = scene.spec.rows.keep_out if spec.keep_out is None else spec.keep_out
+    keep_out = plan.keep_out_mm if spec.keep_out is None else spec.keep_out
     target = (spec.pair_gap or 0.0) / 2.0 if rule == "pair-gap" else keep_out
     if place.side != 0 and rule == "centre":
         rule, target = "keep-out", keep_out

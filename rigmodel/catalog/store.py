@@ -65,6 +65,8 @@ class Catalogue:
         tractors: Mapping[str, TractorEntry] = MappingProxyType({}),
     ) -> Catalogue:
         """A catalogue in which the given entries are added, or replace those of the same id."""
+        if not (parts or assemblies or tyres or tractors):
+            return self
         return replace(
             self,
             parts=_merged(self.parts, parts),

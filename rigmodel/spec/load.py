@@ -16,7 +16,7 @@ from rigmodel.reading.fields import inside
 from rigmodel.reading.source import Source, parse_source, read_source
 from rigmodel.spec.bodies import scene_bodies
 from rigmodel.spec.problem import Problem
-from rigmodel.spec.resolve import Scene, resolve
+from rigmodel.spec.resolve import Planner, Scene, resolve
 from rigmodel.spec.scene import SceneSpec
 from rigmodel.units import Unit
 
@@ -126,7 +126,11 @@ def _like(folder: Path, text: str) -> str:
 
 
 def scene_of(
-    spec: SceneSpec, catalogue: Catalogue, origin: str, told: Callable[[Problem], Fault]
+    spec: SceneSpec,
+    catalogue: Catalogue,
+    origin: str,
+    told: Callable[[Problem], Fault],
+    planner: Planner | None = None,
 ) -> Scene:
     """The scene of what was written and a catalogue, with the meshes that it names.
 
@@ -135,11 +139,12 @@ def scene_of(
         catalogue: all parts it may use.
         origin: what the scene is called in faults.
         told: makes a fault of a problem.
+        planner: stations of earlier scenes; it is added to.
 
     Raises:
         InputError: with every fault found.
     """
-    found = resolve(spec, catalogue, origin)
+    found = resolve(spec, catalogue, origin, planner)
     if isinstance(found, Scene):
         bodies = scene_bodies(found)
         if isinstance(bodies, Mapping):

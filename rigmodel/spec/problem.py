@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+
+from rigmodel.catalog.store import nearest
 
 Loc = tuple[str | int, ...]
 
@@ -15,3 +18,15 @@ class Problem:
     message: str
     expected: str = ""
     hint: str = ""
+
+
+def unknown(loc: Loc, word: str, what: str, choices: Iterable[str]) -> Problem:
+    """A name that the catalogue does not hold."""
+    names = sorted(choices)
+    near = nearest(word, names)
+    return Problem(
+        loc,
+        f"no {what} called '{word}' in the catalogue",
+        f"one of {', '.join(names[:8])}{' …' if len(names) > 8 else ''}",
+        near,
+    )

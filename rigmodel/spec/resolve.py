@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TypeVar
-
-from pydantic import BaseModel
 
 from rigmodel.catalog.kinds import (
     BarClamp,
@@ -26,14 +23,16 @@ from rigmodel.catalog.kinds import (
 from rigmodel.catalog.store import Catalogue, nearest
 from rigmodel.catalog.tractors import AxleEntry, TractorEntry
 from rigmodel.catalog.tyre_size import TyreSize
+from rigmodel.recent import Recent
+from rigmodel.spec.own_tractor import resolve_tractor
 from rigmodel.spec.places import Place, places
-from rigmodel.spec.problem import Loc, Problem
-from rigmodel.spec.scene import SceneAxle, SceneSpec, Station
+from rigmodel.spec.problem import Loc, Problem, unknown
+from rigmodel.spec.scene import SceneSpec, Station
 from rigmodel.spec.stops import arm_problems, lift_problems, spring_problems
 from rigmodel.units import Unit, format_length
 
-_Model = TypeVar("_Model", bound=BaseModel)
 FIT_MM = 0.5  # a tube and its clamp, or a shank and its slot, match within this
+_TRACKS = 40  # tracks for which the stations last found are kept
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,6 +53,9 @@ class PlannedStation:
     spec: Station
     unit: SubAssembly
     places: tuple[Place, ...]
+
+
+_Stations = tuple[tuple[PlannedStation, ...], tuple[Problem, ...]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,57 +99,6 @@ class Scene:
     def say(self, mm: float) -> str:
         """A length as the fitter reads it."""
         return format_length(mm, self.unit)
-
-
-def _overridden(base: _Model, over: BaseModel) -> _Model:
-    given = {
-        name: value
-        for name in over.model_fields_set
-        if name in type(base).model_fields and (value := getattr(over, name)) is not None
-    }
-    return base.model_copy(update=given) if given else base
-
-
-def resolve_tractor(spec: SceneSpec, catalogue: Catalogue) -> TractorEntry | Problem:
-    """The scene's tractor: the catalogue's generic one with the scene's own measures."""
-    wanted = spec.tractor
-    base = catalogue.tractors.get(wanted.use)
-    if base is None:
-        return _unknown(("tractor", "use"), wanted.use, "tractor", catalogue.tractors)
-    update: dict[str, object] = {
-        "frame": _overridden(base.frame, wanted.frame),
-        "lift": _overridden(base.lift, wanted.lift),
-        "rear": _axle(base.rear, wanted.rear),
-        "front": base.front if base.front is None else _axle(base.front, wanted.front),
-    }
-    for name in ("mount", "wheelbase", "steering_lock", "body", "obstacles"):
-        if getattr(wanted, name) is not None:
-            update[name] = getattr(wanted, name)
-    if spec.toolbar.ahead is not None:
-        update["toolbar_ahead"] = spec.toolbar.ahead
-    return base.model_copy(update=update)
-
-
-def _axle(base: AxleEntry, over: SceneAxle) -> AxleEntry:
-    merged = _overridden(base, over)
-    if over.tyre is not None:  # another tyre: the old one's measures no longer hold
-        merged = merged.model_copy(
-            update={"tyre_width": over.tyre_width, "tyre_diameter": over.tyre_diameter}
-        )
-    if over.track is not None and over.tracks is None and over.track not in base.tracks:
-        return merged  # checked against the list by the caller
-    return merged
-
-
-def _unknown(loc: Loc, word: str, what: str, choices: Iterable[str]) -> Problem:
-    names = sorted(choices)
-    near = nearest(word, names)
-    return Problem(
-        loc,
-        f"no {what} called '{word}' in the catalogue",
-        f"one of {', '.join(names[:8])}{' …' if len(names) > 8 else ''}",
-        near,
-    )
 
 
 def _tyre(catalogue: Catalogue, axle: AxleEntry, loc: Loc) -> TyreSize | Problem:
@@ -206,7 +157,7 @@ def _tube(spec: SceneSpec, catalogue: Catalogue) -> SquareTube | Problem:
         pitch = {"hole_pitch": bar.hole_pitch} if bar.hole_pitch is not None else {}
         return tube.model_copy(update=pitch)
     tubes = [name for name, part in catalogue.parts.items() if isinstance(part, SquareTube)]
-    return _unknown(("toolbar", "tube"), bar.tube, "square tube", tubes)
+    return unknown(("toolbar", "tube"), bar.tube, "square tube", tubes)
 
 
 class _StationReader:
@@ -228,7 +179,7 @@ class _StationReader:
             unit = self.catalogue.assemblies.get(station.use or "")
             if unit is None:
                 self.problems.append(
-                    _unknown(
+                    unknown(
                         (*loc, "use"), station.use or "", "sub-assembly", self.catalogue.assemblies
                     )
                 )
@@ -269,7 +220,7 @@ class _StationReader:
         for name, part in wanted:
             if part not in self.catalogue.parts:
                 place: Loc = (*loc, "swap", name) if name in station.swap else (*loc, "use")
-                self.problems.append(_unknown(place, part, "part", self.catalogue.parts))
+                self.problems.append(unknown(place, part, "part", self.catalogue.parts))
 
     def _fits(self, unit: SubAssembly, station: Station, loc: Loc) -> None:
         parts = self.catalogue.parts
@@ -353,7 +304,7 @@ class _StationReader:
             )
 
 
-def _name_clashes(stations: list[PlannedStation]) -> Iterator[Problem]:
+def _name_clashes(stations: Sequence[PlannedStation]) -> Iterator[Problem]:
     seen: dict[str, int] = {}
     for planned in stations:
         for place in planned.places:
@@ -383,8 +334,40 @@ def _row_problems(spec: SceneSpec) -> Iterator[Problem]:
         )
 
 
-def resolve(spec: SceneSpec, catalogue: Catalogue, origin: str = "") -> Scene | tuple[Problem, ...]:
+class Planner:
+    """Finds the stations of scenes; those of a scene are found again in the next ones.
+
+    Of the tractor they depend on nothing but its track, and they are told nothing else.
+    """
+
+    def __init__(self) -> None:
+        self._known: Recent[float, tuple[tuple[object, ...], _Stations]] = Recent(_TRACKS)
+
+    def stations(
+        self, spec: SceneSpec, catalogue: Catalogue, tube: SquareTube, track_mm: float
+    ) -> _Stations:
+        """A scene's stations, and what is wrong with them."""
+        rest = {name: value for name, value in spec if name != "tractor"}
+        known = self._known.get(track_mm)
+        if known is None or known[0] != (rest, tube, catalogue):
+            reader = _StationReader(spec, catalogue, tube)
+            found = [reader.read(i, track_mm) for i in range(len(spec.stations))]
+            planned = tuple(station for station in found if station is not None)
+            wrong = (*reader.problems, *_name_clashes(planned))
+            known = self._known.keep(track_mm, ((rest, tube, catalogue), (planned, wrong)))
+        return known[1]
+
+
+def resolve(
+    spec: SceneSpec, catalogue: Catalogue, origin: str = "", planner: Planner | None = None
+) -> Scene | tuple[Problem, ...]:
     """Joins a scene and a catalogue.
+
+    Args:
+        spec: what was written.
+        catalogue: all parts it may use.
+        origin: the file it was read from.
+        planner: stations of earlier scenes; it is added to.
 
     Returns:
         The scene, or every problem found.
@@ -400,16 +383,13 @@ def resolve(spec: SceneSpec, catalogue: Catalogue, origin: str = "") -> Scene | 
         for axle in _axles(spec, tractor, catalogue):
             (axles if isinstance(axle, Axle) else problems).append(axle)  # type: ignore[arg-type]
         problems += lift_problems(spec.tractor.lift, tractor, Unit(spec.units))
-    stations: list[PlannedStation] = []
+    stations: tuple[PlannedStation, ...] = ()
     if isinstance(tube, Problem):
         problems.append(tube)
     else:
         track = axles[0].track_mm if axles else 0.0
-        reader = _StationReader(spec, catalogue, tube)
-        found = [reader.read(i, track) for i in range(len(spec.stations))]
-        stations = [planned for planned in found if planned is not None]
-        problems += reader.problems
-    problems += _name_clashes(stations)
+        stations, wrong = (planner or Planner()).stations(spec, catalogue, tube, track)
+        problems += wrong
     if problems or isinstance(tractor, Problem) or isinstance(tube, Problem):
         return tuple(problems)
-    return Scene(spec, catalogue, tractor, tube, tuple(axles), tuple(stations), origin)
+    return Scene(spec, catalogue, tractor, tube, tuple(axles), stations, origin)

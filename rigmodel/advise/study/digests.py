@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 from weakref import WeakKeyDictionary
 
@@ -14,8 +14,10 @@ from meshes_generic.solid import Solid
 from rigmodel.advise.study.facets import TYRE_FRAMES, Facet
 from rigmodel.assembly.model import Frame, JointKind, Part, Role
 from rigmodel.assembly.rig import Assembly
+from rigmodel.recent import Recent
 
 _SIZE = 16  # bytes; by chance two of a million differ in nothing once in 10^27
+_LISTS = 200  # lists whose digests are kept
 _AXLES, _LIFT = ("rear", "front"), ("lift",)
 
 
@@ -29,10 +31,16 @@ def digest(*texts: bytes) -> bytes:
 
 
 class Digests:
-    """Digests of assemblies made from scenes' trees; those of solids are kept."""
+    """Digests of assemblies made from scenes' trees.
+
+    Those of solids, parts and frames are kept: one rig stands under many tractors.
+    """
 
     def __init__(self) -> None:
         self._solids: WeakKeyDictionary[Solid, bytes] = WeakKeyDictionary()
+        self._parts: WeakKeyDictionary[Part, bytes] = WeakKeyDictionary()
+        self._frames: WeakKeyDictionary[Frame, bytes] = WeakKeyDictionary()
+        self._lists: Recent[int, tuple[object, bytes]] = Recent(_LISTS)
 
     def rest(self, tree: Mapping[str, Any], assembly: Assembly) -> bytes:
         """Digest of all but the facets: the scene as written, and what was put together."""
@@ -48,11 +56,14 @@ class Digests:
         mechanism = assembly.mechanism
         return digest(
             _json({**tree, "tractor": kept}),
-            repr([list(map(vars, some)) for some in told]).encode(),
+            *map(self._list, told),
             repr((assembly.soil, assembly.level_angles)).encode(),
             repr([[p.places for p in assembly.scene.stations], assembly.scene.tube]).encode(),
-            *map(_frame, mechanism.frames),
-            *(self._part(part, part.role is not Role.TYRE) for part in mechanism.parts),
+            *map(self._frame, mechanism.frames),
+            *(
+                _names(part) if part.role is Role.TYRE else self._part(part)
+                for part in mechanism.parts
+            ),
         )
 
     def facet(self, facet: Facet, tree: Mapping[str, Any], assembly: Assembly) -> bytes:
@@ -80,11 +91,25 @@ class Digests:
             place = frame.placement.tobytes() + repr(frame.joint).encode()
         return digest(name.encode(), self._solid(solid), place)
 
-    def _part(self, part: Part, whole: bool = True) -> bytes:
-        told = (part.name, part.role.value, part.item, part.frame, part.station)
-        if not whole:
-            return repr(told).encode()
-        return repr((*told, sorted(part.bolted_to))).encode() + self._solid(part.solid)
+    def _list(self, told: Sequence[object]) -> bytes:
+        known = self._lists.get(id(told))
+        if known is None:  # what it is kept with holds the list, so no other has its id
+            made = repr(list(map(vars, told))).encode()
+            known = self._lists.keep(id(told), (told, digest(made)))
+        return known[1]
+
+    def _part(self, part: Part) -> bytes:
+        found = self._parts.get(part)
+        if found is None:
+            told = _names(part) + repr(sorted(part.bolted_to)).encode()
+            found = self._parts[part] = digest(told, self._solid(part.solid))
+        return found
+
+    def _frame(self, frame: Frame) -> bytes:
+        found = self._frames.get(frame)
+        if found is None:
+            found = self._frames[frame] = _frame(frame)
+        return found
 
     def _solid(self, solid: Solid) -> bytes:
         found = self._solids.get(solid)
@@ -100,6 +125,10 @@ class Digests:
             )
             found = self._solids[solid] = digest(_mass(solid.mass), *pieces)
         return found
+
+
+def _names(part: Part) -> bytes:
+    return repr((part.name, part.role.value, part.item, part.frame, part.station)).encode()
 
 
 def _shape(shape: Shape) -> bytes:
@@ -124,7 +153,7 @@ def _frame(frame: Frame) -> bytes:
         if joint.kind in (JointKind.LIFT, JointKind.STEER):
             del told["low"], told["high"]
     place = b"" if frame.name.startswith(TYRE_FRAMES) else frame.placement.tobytes()
-    return repr((frame.name, frame.parent, told)).encode() + place
+    return digest(repr((frame.name, frame.parent, told)).encode(), place)
 
 
 def _json(tree: Any) -> bytes:

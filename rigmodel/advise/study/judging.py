@@ -11,19 +11,19 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from rigmodel.advise.study.digests import Digests, digest
+from rigmodel.advise.study.digests import Digests
 from rigmodel.advise.study.facets import Facet, wired
 from rigmodel.advise.study.scope import StudyScope
 from rigmodel.advise.study.tyres import hold_tyres
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.clearance.runner import CHECKS, Check
-from rigmodel.clearance.separation import NarrowPhase
 from rigmodel.recent import Recent
 from rigmodel.report.html.margins import room_of
 
+_Key = tuple[str | bytes, ...]
 _ANSWERS = 4_000
-_ENGINE_SCOPES = 2_000  # scopes after which the engine's geometry is let go
+_SCOPES = 2_000  # scopes after which the engine's geometry and all boxes are let go
 
 
 @dataclass(frozen=True)
@@ -44,8 +44,9 @@ class Judge:
 
     def __init__(self) -> None:
         self._digests = Digests()
-        self._answers: Recent[bytes, Answer | Facet] = Recent(_ANSWERS)
-        self._narrow, self._scopes = NarrowPhase(), 0
+        self._answers: Recent[_Key, Answer | Facet] = Recent(_ANSWERS)
+        self._scopes = 0
+        self._like: StudyScope | None = None
 
     def opened(self, tree: Mapping[str, Any], assembly: Assembly) -> OpenCase:
         """A case that can be judged: what its scene holds, and what was put together from it."""
@@ -53,7 +54,7 @@ class Judge:
 
     def prepare(self, cases: Iterable[OpenCase]) -> None:
         """Works out together what some cases share; each can be judged without it as well."""
-        groups: dict[bytes, list[OpenCase]] = {}
+        groups: dict[_Key, list[OpenCase]] = {}
         for case in cases:
             groups.setdefault(case.but_tyres, []).append(case)
         for group in groups.values():
@@ -93,10 +94,11 @@ class Judge:
         return answer
 
     def _scope(self, assembly: Assembly) -> StudyScope:
+        if self._scopes % _SCOPES == 0:
+            self._like = None
         self._scopes += 1
-        if self._scopes % _ENGINE_SCOPES == 0:
-            self._narrow = NarrowPhase()
-        return StudyScope(assembly, self._narrow)
+        self._like = StudyScope(assembly, self._like)
+        return self._like
 
 
 class OpenCase:
@@ -116,14 +118,14 @@ class OpenCase:
         self._make = scope
         self._made: StudyScope | None = None
 
-    def key(self, check: Check, looked: Iterable[Facet]) -> bytes:
+    def key(self, check: Check, looked: Iterable[Facet]) -> _Key:
         """Where the answer of a check lies if it looks at those facets, or what else it needs."""
-        return digest(check.id.encode(), self._rest, *map(self._facet, looked))
+        return (check.id, self._rest, *map(self._facet, looked))
 
     @property
-    def but_tyres(self) -> bytes:
-        """Digest of all but the tyres."""
-        return digest(self._rest, self._facet(Facet.LIFT))
+    def but_tyres(self) -> _Key:
+        """The same for cases that are the same but for their tyres."""
+        return (self._rest, self._facet(Facet.LIFT))
 
     def _facet(self, facet: Facet) -> bytes:
         found = self._facets.get(facet)

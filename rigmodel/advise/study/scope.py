@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 
 from rigmodel.assembly.model import Role
@@ -9,8 +11,16 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.held import Held, HeldClearance
 from rigmodel.clearance.kinematics import MotionRange
 from rigmodel.clearance.motion import Clearance, Survey
-from rigmodel.clearance.scope import LIFTING, TRIPPING, IntArray, Memo, Pairs, Scope, joined
-from rigmodel.clearance.separation import NarrowPhase
+from rigmodel.clearance.scope import (
+    LIFTING,
+    TRIPPING,
+    Body,
+    IntArray,
+    Memo,
+    Pairs,
+    Scope,
+    joined,
+)
 
 MOST_ROOM_MM = 50.0
 """Room is worked out up to this; where there is more, this is told."""
@@ -23,15 +33,32 @@ class StudyScope(Scope):
 
     Args:
         assembly: what is checked.
-        narrow: engine to share with others.
+        like: another scope, whose engine, single bodies and their boxes are used again.
     """
 
-    def __init__(self, assembly: Assembly, narrow: NarrowPhase) -> None:
+    def __init__(self, assembly: Assembly, like: StudyScope | None = None) -> None:
         memo = Memo()
-        memo.narrow = narrow
+        if like is not None:
+            memo.narrow = like.memo.narrow
+            memo.clearances = like.memo.clearances.afresh()
         super().__init__(assembly, memo)
         self._tyres_held: tuple[float, Held] | None = None
         self._roles: dict[Role, IntArray] = {}
+        self._like = None if like is None else (like.assembly, like.bodies)
+
+    @cached_property
+    def bodies(self) -> tuple[Body, ...]:
+        """Bodies of all parts and rows; those of parts and rows that are no others are kept."""
+        like, self._like = self._like, None
+        if like is None or not _alike(like[0], self.assembly):
+            return super().bodies
+        old, new = like[0].mechanism.parts, self.assembly.mechanism.parts
+        return tuple(
+            body
+            if (k := body.part) < 0 or old[k] is new[k]
+            else Body(new[k].name, new[k].frame, new[k].solid, k)
+            for body in like[1]
+        )
 
     def of_role(self, role: Role) -> IntArray:
         """Bodies of all parts of a role."""
@@ -76,6 +103,20 @@ class StudyScope(Scope):
     def _survey(self, pairs: Pairs, motion: MotionRange) -> Survey:
         self._solvers[id(motion)] = self._moving(motion).afresh()
         return super()._survey(pairs, motion)
+
+
+def _alike(one: Assembly, other: Assembly) -> bool:
+    """Whether two have the same rows, and the same parts but for some that are one body each."""
+    parts = one.mechanism.parts, other.mechanism.parts
+    return (
+        one.rows == other.rows
+        and one.scene.spec.rows.band_height == other.scene.spec.rows.band_height
+        and len(parts[0]) == len(parts[1])
+        and all(
+            old is new or Role.FINGER_WHEEL not in (old.role, new.role)
+            for old, new in zip(*parts, strict=True)
+        )
+    )
 
 
 def least_margin(held: Held) -> float:

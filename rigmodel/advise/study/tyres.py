@@ -67,6 +67,7 @@ class _Pool:
             Mechanism(tuple(self._frames), mechanism.parts),
             MotionRange.still(),
             bodies=self._bodies,
+            memo=scopes[0].memo.clearances.afresh(),
             narrow=scopes[0].memo.narrow,
         )
 
