@@ -11,12 +11,11 @@ from dataclasses import dataclass, replace
 from rigmodel.advise.as_built import NotApplied, built_as
 from rigmodel.advise.measured import SHOWS, SPEC_VALUES, Measured, planned_values, shown_mm
 from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.check import bolted_pairs, not_checked
+from rigmodel.clearance.check import gathered
 from rigmodel.clearance.finding import (
     Finding,
     Findings,
     Key,
-    NotChecked,
     Remedy,
     Verdict,
     worst,
@@ -24,6 +23,7 @@ from rigmodel.clearance.finding import (
 from rigmodel.clearance.runner import failing, run
 from rigmodel.clearance.scope import Memo
 from rigmodel.lines import wrapped
+from rigmodel.loads.account import Account
 from rigmodel.report.as_json import findings_object
 from rigmodel.report.html.margins import room_of
 from rigmodel.report.html.verdicts import amount
@@ -226,11 +226,7 @@ def _findings(
         f.with_remedy(back.remedy(f)) if f.verdict is Verdict.FAIL and f.check not in unsound else f
         for f in found
     )
-    unsettled = tuple(
-        NotChecked(f.check, f.message) for f in told if f.verdict is Verdict.NOT_CHECKED
-    )
-    title = f"{built.scene.spec.name}, as built"
-    return Findings(title, told, (*unsettled, *not_checked(built)), bolted_pairs(built))
+    return gathered(Account(built), told, f"{built.scene.spec.name}, as built")
 
 
 def audit_form(plan: Assembly) -> str:

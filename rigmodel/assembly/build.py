@@ -234,6 +234,7 @@ class _Carrier:
                 middle,
                 spec.pair_gap if planned.unit.place == "pair-gap" else None,
                 self._parts(stand, settled, name, base),
+                settled.mirrored,
             )
         )
         self._record(planned, template, settled, name, wish)

@@ -103,6 +103,7 @@ class StationPlace:
         place_mm: its clamp's middle, mm left of the bar's centre.
         pair_gap_mm: gap asked between the fingers at its row, or None.
         parts: names of its parts.
+        mirrored: whether it is the mirror image of its sub-assembly as written.
     """
 
     name: str
@@ -114,6 +115,7 @@ class StationPlace:
     place_mm: float
     pair_gap_mm: float | None
     parts: tuple[str, ...]
+    mirrored: bool
 
 
 @dataclass(frozen=True, eq=False)

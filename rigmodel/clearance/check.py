@@ -20,6 +20,7 @@ from rigmodel.clearance.remedy import with_remedies
 from rigmodel.clearance.runner import run
 from rigmodel.clearance.scope import Memo
 from rigmodel.clearance.trial import Bench
+from rigmodel.loads.account import Account
 from rigmodel.loads.bar import missing
 
 _LOADS = (load_lift, load_axle, load_bar, load_shank, load_arm, load_joint, load_spring)
@@ -38,20 +39,29 @@ def check(
         progress: called with a line of text before anything that may take long.
     """
     memo = Memo() if memo is None else memo
-    found = run(assembly, memo)
-    return gathered(assembly, tuple(with_remedies(assembly, found, Bench(memo), progress)))
+    loads = Account(assembly)
+    found = run(assembly, memo, loads=loads)
+    return gathered(loads, tuple(with_remedies(assembly, found, Bench(memo), progress)))
 
 
-def gathered(assembly: Assembly, found: tuple[Finding, ...]) -> Findings:
-    """Findings of an assembly with all that was not checked, and the pairs bolted together."""
+def gathered(loads: Account, found: tuple[Finding, ...], title: str = "") -> Findings:
+    """Findings of a rig with all that was not checked, and the pairs bolted together.
+
+    Args:
+        loads: the rig's weights and forces, as far as its checks have worked them out.
+        found: what the checks found.
+        title: what the rig is called; its scene's name if empty.
+    """
+    assembly = loads.assembly
     unsettled = tuple(
         NotChecked(f.check, f.message) for f in found if f.verdict is Verdict.NOT_CHECKED
     )
     return Findings(
-        assembly.scene.spec.name,
+        title or assembly.scene.spec.name,
         found,
-        (*unsettled, *not_checked(assembly)),
+        (*unsettled, *_not_checked(loads)),
         bolted_pairs(assembly),
+        loads,
     )
 
 
@@ -67,7 +77,7 @@ def bolted_pairs(assembly: Assembly) -> tuple[tuple[str, str], ...]:
 
 def not_checked(assembly: Assembly) -> tuple[NotChecked, ...]:
     """What the checks leave out for this scene, and why."""
-    return tuple(_not_checked(assembly))
+    return tuple(_not_checked(Account(assembly)))
 
 
 @dataclass(frozen=True)
@@ -87,9 +97,10 @@ _ALLOWANCES = (
 )
 
 
-def _not_checked(assembly: Assembly) -> Iterator[NotChecked]:
+def _not_checked(loads: Account) -> Iterator[NotChecked]:
+    assembly = loads.assembly
     for module in _LOADS:
-        for reason in filter(None, module.left_out(assembly).split("; ")):
+        for reason in filter(None, module.left_out(loads).split("; ")):
             yield NotChecked(module.ID, reason)  # one by one: outputs tell equal ones once
     if missing(assembly):
         reason = "what sag of the loaded bar takes of the clearances: see load-bar"

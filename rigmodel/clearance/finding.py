@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
+from rigmodel.loads.account import Account
+
 Point = tuple[float, float, float]
 AGREES_MM = 1e-3  # values this near a limit stand exactly on it: touching, not crossing
 
@@ -186,12 +188,14 @@ class Findings:
         findings: in the order of the checks.
         not_checked: what was left out, and why.
         bolted: pairs of parts that touch by design and so were not held against each other.
+        loads: weights and forces as the checks found them, or None.
     """
 
     scene: str
     findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
     bolted: tuple[tuple[str, str], ...]
+    loads: Account | None = field(default=None, compare=False, repr=False)
 
     @property
     def verdict(self) -> Verdict:

@@ -32,6 +32,7 @@ from rigmodel.clearance.checks import (
 from rigmodel.clearance.finding import Finding, Key, Verdict
 from rigmodel.clearance.nodes import Budget
 from rigmodel.clearance.scope import Memo, Scope
+from rigmodel.loads.account import Account
 
 _VERDICTS = Budget(refine=1)  # how far short of its limit a pair falls is not asked
 
@@ -88,10 +89,20 @@ CHECKS: tuple[Check, ...] = tuple(
 
 
 def run(
-    assembly: Assembly, memo: Memo | None = None, only: Sequence[str] = ()
+    assembly: Assembly,
+    memo: Memo | None = None,
+    only: Sequence[str] = (),
+    loads: Account | None = None,
 ) -> tuple[Finding, ...]:
-    """Findings of all checks, or of those whose ids are given, in the order of the checks."""
-    scope = Scope(assembly, memo)
+    """Findings of all checks, or of those whose ids are given, in the order of the checks.
+
+    Args:
+        assembly: what is checked.
+        memo: clearances known from earlier checks; it is added to.
+        only: ids of the checks to run; all if empty.
+        loads: its account of weights and forces, to be used further; one of its own if not given.
+    """
+    scope = Scope(assembly, memo, loads=loads)
     return tuple(
         finding
         for check in CHECKS
@@ -110,7 +121,8 @@ def failing(
         memo: clearances known from earlier checks; it is added to.
         only: ids of the checks to run; all if empty.
     """
-    full, quick = Scope(assembly, memo), Scope(assembly, memo, _VERDICTS)
+    full = Scope(assembly, memo)
+    quick = Scope(assembly, memo, _VERDICTS, full.loads)
     return frozenset(
         key
         for check in CHECKS

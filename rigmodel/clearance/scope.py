@@ -24,8 +24,8 @@ from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status, Survey
 from rigmodel.clearance.nodes import Budget
 from rigmodel.clearance.row_bodies import leaves_of, line_of
 from rigmodel.clearance.separation import NarrowPhase, snap
-from rigmodel.loads.bar import BarResult, missing, solve_bar
-from rigmodel.loads.sag import PartSags, part_sags
+from rigmodel.loads.account import Account
+from rigmodel.loads.sag import PartSags
 
 IntArray = NDArray[np.int64]
 
@@ -92,15 +92,22 @@ class Scope:
         assembly: what is checked.
         memo: clearances known from earlier checks; it is added to.
         budget: engine calls allowed in each survey.
+        loads: its weights and forces, where some have been worked out already.
 
     Attributes:
+        loads: its weights and forces.
         calls: engine calls spent so far.
     """
 
     def __init__(
-        self, assembly: Assembly, memo: Memo | None = None, budget: Budget | None = None
+        self,
+        assembly: Assembly,
+        memo: Memo | None = None,
+        budget: Budget | None = None,
+        loads: Account | None = None,
     ) -> None:
         self.assembly = assembly
+        self.loads = Account(assembly) if loads is None else loads
         self._budget = budget
         self.memo = Memo() if memo is None else memo
         self.calls = 0
@@ -204,15 +211,10 @@ class Scope:
         level = bar.roll == 0.0 and bar.pitch == 0.0
         return self.level_lows if level else lowest_points(self.assembly)
 
-    @cached_property
-    def bar(self) -> BarResult | None:
-        """The bar under weight and draft, None where what it takes is not given."""
-        return None if missing(self.assembly) else solve_bar(self.assembly)
-
-    @cached_property
+    @property
     def sags(self) -> PartSags | None:
         """How the loaded bar moves the parts, None where that is not known."""
-        return None if self.bar is None else part_sags(self.assembly)
+        return self.loads.sags
 
     def sag_between(self, pairs: Pairs) -> FloatArray:
         """Room that the bar's sag may take from each pair, shape (k,), mm."""

@@ -18,6 +18,7 @@ from rigmodel.assembly.workbench import Workbench
 from rigmodel.clearance.finding import Change, Choice, Finding, Key, Knob
 from rigmodel.clearance.runner import failing, run
 from rigmodel.clearance.scope import Memo
+from rigmodel.loads.account import Account
 from rigmodel.spec.resolve import Scene, resolve
 from rigmodel.spec.scene import SceneSpec
 from rigmodel.units import Unit
@@ -55,9 +56,11 @@ class Bench:
         """The same of a scene that has been put together."""
         return failing(assembly, self.memo, only)
 
-    def checked(self, assembly: Assembly, only: Sequence[str] = ()) -> tuple[Finding, ...]:
-        """The same of a scene that has been put together."""
-        return run(assembly, self.memo, only)
+    def checked(
+        self, assembly: Assembly, only: Sequence[str] = (), loads: Account | None = None
+    ) -> tuple[Finding, ...]:
+        """The same of a scene that has been put together, and maybe of its weights and forces."""
+        return run(assembly, self.memo, only, loads)
 
 
 def changed_scene(scene: Scene, changes: Iterable[Change]) -> Scene | None:

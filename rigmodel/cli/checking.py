@@ -48,11 +48,11 @@ def _checked(options: argparse.Namespace) -> int:
 
     assembly, findings = checked(options, Progress())
     if options.json:
-        from rigmodel.loads.account import account  # noqa: PLC0415
+        from rigmodel.loads.account import Account  # noqa: PLC0415
         from rigmodel.report.as_json import findings_json  # noqa: PLC0415
         from rigmodel.report.loads_json import loads_object  # noqa: PLC0415
 
-        loads = loads_object(assembly, account(assembly))
+        loads = loads_object(assembly, findings.loads or Account(assembly))
         sys.stdout.write(findings_json(findings, loads))
     else:
         from rigmodel.report.terminal import bolted_text, findings_text  # noqa: PLC0415

@@ -81,11 +81,13 @@ def _draw(options: argparse.Namespace) -> int:
     from rigmodel.drawing.sheet import Paper  # noqa: PLC0415
     from rigmodel.drawing.stamp import short, stamp_of  # noqa: PLC0415
     from rigmodel.drawing.write import write_drawings  # noqa: PLC0415
+    from rigmodel.loads.account import Account  # noqa: PLC0415
     from rigmodel.spec.load import load_scene  # noqa: PLC0415
 
     progress = Progress()
     assembly = assemble(load_scene(options.scene, options.catalogue))
-    stamp = stamp_of(gathered(assembly, run(assembly)))  # remedies are not drawn
+    loads = Account(assembly)
+    stamp = stamp_of(gathered(loads, run(assembly, loads=loads)))  # remedies are not drawn
     progress("drawing")
     paper = Paper(options.paper) if options.paper else None
     sheets = drawings(assembly, paper, options.date, stamp)

@@ -1,9 +1,10 @@
-"""The account of a rig's weights and forces: everything that is known of them, in one value."""
+"""The account of a rig's weights and forces: all that is known of them, worked out once."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
@@ -26,8 +27,10 @@ from rigmodel.loads.balance import (
 from rigmodel.loads.bar import BarResult, missing, solve_bar
 from rigmodel.loads.draft import Draft, Pull
 from rigmodel.loads.joint import HeldClamp
-from rigmodel.loads.member import Stressed, members, stressed
+from rigmodel.loads.member import Member, Stressed, members, stressed
+from rigmodel.loads.sag import PartSags, part_sags
 from rigmodel.loads.shank import HeldShank, held_shanks
+from rigmodel.loads.side import SideDraft, side_draft
 from rigmodel.loads.spring import DownForce, arm_entry, down_forces, known
 
 LIFT_STEPS, FLOAT_STEPS = 20, 24
@@ -87,87 +90,149 @@ class LoadedMember:
     yield_mpa: float | None
 
 
-@dataclass(frozen=True, eq=False)
 class Account:
-    """Weights and forces of a rig. What is None or empty could not be known; `unknown` says why.
+    """Weights and forces of a rig, each worked out when it is first asked for, and then kept.
 
-    Attributes:
-        parts: mass, centroid and inertia of every part at work, world axes.
-        stations: the same of every station.
-        bar_kg: mass of the bar itself.
-        balances: the rig at work, and lifted lowest, halfway and highest.
-        lift: load of the lift from lowest to highest, in `LIFT_STEPS` even steps.
-        axles: axle loads fully lifted, the rig on.
-        drafts: pull on every tool, by part.
-        pull: the whole rig's.
-        bar: the bar, solved.
-        along: what it does along its length.
-        hangers: what holds it, from left to right.
-        shanks: every shank in a holder.
-        members: every arm and cross tube that carries a tool.
-        springs: down-force at the stops and at work of every tool on an arm, by part.
-        spring_curves: the same over the whole float, tools that press alike together.
-        clamps: what every clamp holds.
-        unknown: what could not be known, and what to give for it.
+    What is None or empty could not be known; `unknown` says why.
+
+    Args:
+        assembly: the rig.
     """
 
-    parts: Mapping[str, MassProperties]
-    stations: Mapping[str, MassProperties]
-    bar_kg: float
-    balances: tuple[Balance, ...]
-    lift: tuple[LiftLoad, ...]
-    axles: AxleLoads | None
-    drafts: Mapping[str, Draft]
-    pull: Pull | None
-    bar: BarResult | None
-    along: AlongBar | None
-    hangers: tuple[HangerForce, ...]
-    shanks: tuple[HeldShank, ...]
-    members: tuple[LoadedMember, ...]
-    springs: Mapping[str, tuple[DownForce, ...]]
-    spring_curves: tuple[SpringCurve, ...]
-    clamps: tuple[HeldClamp, ...]
-    unknown: tuple[str, ...]
+    def __init__(self, assembly: Assembly) -> None:
+        self.assembly = assembly
+
+    @cached_property
+    def parts(self) -> Mapping[str, MassProperties]:
+        """Mass, centroid and inertia of every part at work, world axes."""
+        return part_masses(self.assembly)
+
+    @cached_property
+    def stations(self) -> Mapping[str, MassProperties]:
+        """The same of every station."""
+        of = {s.name: combine(map(self.parts.__getitem__, s.parts)) for s in self.assembly.stations}
+        return MappingProxyType(of)
+
+    @property
+    def bar_kg(self) -> float:
+        """Mass of the bar itself."""
+        return self.parts["bar"].mass_kg
 
     @property
     def rig_kg(self) -> float:
         """Mass of the bar and all that it carries."""
         return self.balances[0].mass_kg
 
+    @cached_property
+    def balances(self) -> tuple[Balance, ...]:
+        """The rig at work, and lifted lowest, halfway and highest."""
+        return balances(self.assembly)
 
-def account(assembly: Assembly, bar: BarResult | None = None) -> Account:
-    """Everything that is known of a rig's weights and forces.
+    @cached_property
+    def lift(self) -> tuple[LiftLoad, ...]:
+        """Load of the lift from lowest to highest, in `LIFT_STEPS` even steps."""
+        shares = [step / LIFT_STEPS for step in range(LIFT_STEPS + 1)]
+        return lift_loads(self.assembly, shares) or ()
 
-    Args:
-        assembly: the rig.
-        bar: its bar, where it has been solved already.
-    """
-    parts = part_masses(assembly)
-    stations = {s.name: combine(parts[name] for name in s.parts) for s in assembly.stations}
-    springs = _springs(assembly)
-    no_draft, no_bar, no_clamp = draft.missing(assembly), missing(assembly), joint.missing(assembly)
-    solved = bar if bar is not None or no_bar else solve_bar(assembly)
-    lift = lift_loads(assembly, [step / LIFT_STEPS for step in range(LIFT_STEPS + 1)])
-    poses = balances(assembly)
-    return Account(
-        parts,
-        MappingProxyType(stations),
-        parts["bar"].mass_kg,
-        poses,
-        lift or (),
-        _axles(assembly, poses[-1]),
-        MappingProxyType({}) if no_draft else draft.drafts(assembly),
-        None if no_draft else draft.pull(assembly),
-        solved,
-        None if solved is None else along_bar(assembly, solved),
-        () if solved is None else hanger_forces(solved),
-        held_shanks(assembly),
-        () if no_draft else _members(assembly),
-        MappingProxyType(springs),
-        tuple(_curves(assembly, springs)),
-        () if no_clamp else joint.held_clamps(assembly),
-        _unknown(assembly, (no_bar, no_clamp), lift is None),
-    )
+    @cached_property
+    def axles(self) -> AxleLoads | None:
+        """Axle loads fully lifted, the rig on."""
+        return _axles(self.assembly, self.balances[-1])
+
+    @cached_property
+    def no_draft(self) -> str:
+        """Why the draft is not known, or an empty string."""
+        return draft.missing(self.assembly)
+
+    @cached_property
+    def drafts(self) -> Mapping[str, Draft]:
+        """Pull on every tool, by part."""
+        return MappingProxyType({}) if self.no_draft else draft.drafts(self.assembly)
+
+    @cached_property
+    def back_n(self) -> Mapping[str, float]:
+        """The same at the high end of its range, N."""
+        return MappingProxyType({part: one.high_n for part, one in self.drafts.items()})
+
+    @cached_property
+    def side(self) -> SideDraft:
+        """Push of the soil to the side on every tool, as far as it is known."""
+        return side_draft(self.assembly)
+
+    @cached_property
+    def pull(self) -> Pull | None:
+        """The whole rig's."""
+        return None if self.no_draft else draft.pull(self.assembly, self.drafts, self.side)
+
+    @cached_property
+    def bar(self) -> BarResult | None:
+        """The bar, solved."""
+        return None if missing(self.assembly) else solve_bar(self.assembly)
+
+    @cached_property
+    def sags(self) -> PartSags | None:
+        """How the loaded bar moves the parts."""
+        return None if self.bar is None else part_sags(self.assembly)
+
+    @cached_property
+    def along(self) -> AlongBar | None:
+        """What the bar does along its length."""
+        return None if self.bar is None else along_bar(self.assembly, self.bar)
+
+    @cached_property
+    def hangers(self) -> tuple[HangerForce, ...]:
+        """What holds the bar, from left to right."""
+        return () if self.bar is None else hanger_forces(self.bar)
+
+    @cached_property
+    def shanks(self) -> tuple[HeldShank, ...]:
+        """Every shank in a holder."""
+        return held_shanks(self.assembly)
+
+    @cached_property
+    def carrying(self) -> tuple[Member, ...]:
+        """Every arm and cross tube that carries a tool."""
+        return members(self.assembly)
+
+    @cached_property
+    def members(self) -> tuple[LoadedMember, ...]:
+        """The same under weight, draft and side draft."""
+        if self.no_draft:
+            return ()
+        return tuple(
+            LoadedMember(
+                m.name,
+                m.what,
+                stressed(self.assembly, m, self.back_n, self.side.tools),
+                m.yield_mpa,
+            )
+            for m in self.carrying
+        )
+
+    @cached_property
+    def springs(self) -> Mapping[str, tuple[DownForce, ...]]:
+        """Down-force at the stops and at work of every tool on an arm, by part."""
+        return MappingProxyType(_springs(self.assembly))
+
+    @cached_property
+    def spring_curves(self) -> tuple[SpringCurve, ...]:
+        """The same over the whole float, tools that press alike together."""
+        return tuple(_curves(self.assembly, self.springs))
+
+    @cached_property
+    def clamps(self) -> tuple[HeldClamp, ...]:
+        """What every clamp holds."""
+        return () if joint.missing(self.assembly) else joint.held_clamps(self.assembly)
+
+    @cached_property
+    def unknown(self) -> tuple[str, ...]:
+        """What could not be known, and what to give for it."""
+        return _unknown(self)
+
+
+def account(assembly: Assembly) -> Account:
+    """Everything that is known of a rig's weights and forces."""
+    return Account(assembly)
 
 
 def balance(assembly: Assembly, pose: Pose = WORK) -> Balance:
@@ -225,17 +290,12 @@ def _curves(
         yield SpringCurve(tuple(parts), turn.low, turn.value, turn.high, forces, most)
 
 
-def _members(assembly: Assembly) -> tuple[LoadedMember, ...]:
-    back = {part: one.high_n for part, one in draft.drafts(assembly).items()}
-    return tuple(
-        LoadedMember(m.name, m.what, stressed(assembly, m, back), m.yield_mpa)
-        for m in members(assembly)
-    )
-
-
-def _unknown(assembly: Assembly, wanting: tuple[str, ...], no_lever: bool) -> tuple[str, ...]:
+def _unknown(found: Account) -> tuple[str, ...]:
+    assembly = found.assembly
     tractor = assembly.scene.spec.tractor
+    wanting = (missing(assembly), joint.missing(assembly))
     told = [text for texts in wanting for text in texts.split("; ") if text]
+    told += filter(None, (found.side.missing,))
     told += [
         f"axle loads: tractor.{axle}.load_kg is not given"
         for axle in ("front", "rear")
@@ -243,10 +303,10 @@ def _unknown(assembly: Assembly, wanting: tuple[str, ...], no_lever: bool) -> tu
     ]
     if tractor.lift.capacity_kg is None:
         told.append("what the lift can raise: tractor.lift.capacity_kg is not given")
-    if no_lever:
+    if not found.lift:
         told.append("the lift's load: the bar passes over or under the lift's pivot")
     bare = [t for t in assembly.tools if (e := arm_entry(assembly, t)) is not None and not known(e)]
     if bare:
         told.append("down-force of the arms: their springs are not stated in the catalogue")
-    told.append("forces of the soil sideways and up or down: not modelled")
+    told.append("forces of the soil up or down: not modelled")
     return tuple(dict.fromkeys(told))

@@ -2,7 +2,7 @@
 
 The hangers hold the bar up, fore and aft and against turning, without end moments. Tools weigh on
 the bar in full, as when lifted; the soil's own push up or down is not modelled. Draft acts at half
-the working depth, or at the pivot of the arm a tool hangs on.
+the working depth, or at the pivot of the arm a tool hangs on; side draft at half the working depth.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 
 from meshes_generic.transform import FloatArray, inverse
 from rigmodel.assembly.rig import Assembly, ToolPlace
-from rigmodel.loads import draft
+from rigmodel.loads import draft, side
 from rigmodel.loads.balance import station_masses
 from rigmodel.loads.beam import Bending, PointLoad, Twist, bend, twist
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA, STEEL_G_MPA
@@ -23,7 +23,8 @@ from rigmodel.loads.section import Section, square_section
 SAMPLES = 201  # the bar's own weight is looked at this often along it; point loads exactly
 ASSUMED = (
     "hangers hold the bar up, fore and aft and against turning, without end moments; tools weigh "
-    "in full; draft at its high end; the soil's push up or down is not modelled; E = 207 GPa"
+    "in full; draft at its high end, side draft as stated; the soil's push up or down is not "
+    "modelled; E = 207 GPa"
 )
 
 
@@ -127,16 +128,27 @@ def pulls(assembly: Assembly) -> list[BarForce]:
     return found
 
 
+def pushes(assembly: Assembly) -> list[BarForce]:
+    """Stated side draft of every tool that has some."""
+    back, of = _to_bar(assembly), side.pushes(assembly)
+    found = []
+    for tool in assembly.tools:
+        if tool.part in of:
+            at = assembly.station[tool.station].place_mm
+            point = back[:3, :3] @ side.acts_at(assembly, tool) + back[:3, 3]
+            force = back[:3, :3] @ np.array((0.0, of[tool.part], 0.0))
+            found.append(BarForce(tool.part, at, force, point - (0.0, at, 0.0)))
+    return found
+
+
 def _drawn_at(assembly: Assembly, tool: ToolPlace) -> FloatArray:
     """Where a tool's draft acts on what carries it, world axes, mm."""
-    part = assembly.mechanism.part(tool.part)
     if tool.arm:
         frames = assembly.mechanism.frames
         index = next(i for i, f in enumerate(frames) if f.joint and f.joint.name == tool.arm)
         pivot = assembly.work_frames[index][:3, 3]
         return np.array((pivot[0], tool.centre_mm, pivot[2]))
-    x = float(assembly.at_work(part).mass_properties().centroid_mm[0])
-    return np.array((x, tool.centre_mm, tool.soil_mm - tool.depth_mm / 2.0))
+    return side.acts_at(assembly, tool)
 
 
 def _to_bar(assembly: Assembly) -> FloatArray:
@@ -144,13 +156,13 @@ def _to_bar(assembly: Assembly) -> FloatArray:
 
 
 def solve_bar(assembly: Assembly) -> BarResult:
-    """Solves the bar under its weight, its stations' and the draft.
+    """Solves the bar under its weight, its stations', draft and side draft.
 
     Call it only where `missing` finds nothing.
     """
     bar = assembly.scene.spec.toolbar
     section = bar_section(assembly)
-    forces = [*weights(assembly), *pulls(assembly)]
+    forces = [*weights(assembly), *pulls(assembly), *pushes(assembly)]
     bent = _bent(assembly, forces, own_weight=1.0)
     at = np.array([f.at_mm for f in forces], dtype=np.float64)
     ends = np.linspace(-bar.length / 2.0, bar.length / 2.0, SAMPLES)
@@ -161,13 +173,14 @@ def solve_bar(assembly: Assembly) -> BarResult:
 
 
 def bar_cases(assembly: Assembly) -> tuple[BentBar, ...]:
-    """The bar under all weight, then under the draft of each tool alone.
+    """The bar under all weight, then under each tool's draft alone, then each one's side draft.
 
     As the bar is elastic, any state of it with some of the tools in the soil is a sum of these,
     each taken by some share. Call it only where `missing` finds nothing.
     """
     weight = _bent(assembly, weights(assembly), own_weight=1.0)
-    return (weight, *(_bent(assembly, [pull], own_weight=0.0) for pull in pulls(assembly)))
+    acting = (*pulls(assembly), *pushes(assembly))
+    return (weight, *(_bent(assembly, [one], own_weight=0.0) for one in acting))
 
 
 def _bent(assembly: Assembly, forces: list[BarForce], own_weight: float) -> BentBar:
@@ -188,9 +201,14 @@ def _bent(assembly: Assembly, forces: list[BarForce], own_weight: float) -> Bent
 
 
 def _across(forces: list[BarForce], axis: int) -> list[PointLoad]:
-    """Loads in one plane of bending; a force beside its clamp turns the bar there as well."""
+    """Loads in one plane of bending, along x (0) or z (2).
+
+    A force off the bar's axis at its clamp turns the bar there as well: a couple about x tips its
+    left end up, one about z takes that back.
+    """
+    about, sign = (0, 1.0) if axis == 2 else (2, -1.0)
     return [
-        PointLoad(f.at_mm, float(f.force_n[axis]), float(f.arm_mm[1] * f.force_n[axis]))
+        PointLoad(f.at_mm, float(f.force_n[axis]), sign * float(f.moment_nmm[about]))
         for f in forces
     ]
 

@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
+from rigmodel.loads.side import SideDraft
 
 S_TINE, C_SHANK, NO_TILL = (140.0, 7.0), (260.0, 13.0), (435.0, 21.8)
 TEXTURE = MappingProxyType({"fine": 1.0, "medium": 0.85, "coarse": 0.65})
@@ -97,16 +98,18 @@ def drafts(assembly: Assembly) -> Mapping[str, Draft]:
 
 @dataclass(frozen=True, eq=False)
 class Pull:
-    """The whole rig's pull.
+    """The whole rig's pull. Moments turn about the upright line through the rear axle's middle.
 
     Attributes:
         draft_n: draft at the formula's middle, N.
         low_n: at the low end of its range.
         high_n: at the high end of its range.
-        yaw_nm: moment about the upright line through the tractor's centre, N m; positive turns
-            the tractor to the left.
-        line_mm: line of the pull, mm left of the tractor's centre.
+        yaw_nm: moment of the draft, N m; positive turns the tractor to the left.
+        line_mm: line of the draft, mm left of the tractor's centre.
         power_kw: drawbar power at the middle, kW; None where the speed is not given.
+        side_n: side draft, N, positive to the left; None where it is not known.
+        side_yaw_nm: its moment, N m; None where it is not known.
+        wheelbase_mm: rear axle to front axle; None where there is no front axle.
     """
 
     draft_n: float
@@ -115,17 +118,42 @@ class Pull:
     yaw_nm: float
     line_mm: float
     power_kw: float | None
+    side_n: float | None
+    side_yaw_nm: float | None
+    wheelbase_mm: float | None
+
+    @property
+    def turning_nm(self) -> float | None:
+        """Moment of draft and side draft together, N m; None where it is not known."""
+        return None if self.side_yaw_nm is None else self.yaw_nm + self.side_yaw_nm
+
+    @property
+    def front_n(self) -> float | None:
+        """Push on the front tyres, N, positive to the left, that holds the tractor on course."""
+        if self.turning_nm is None or self.wheelbase_mm is None:
+            return None
+        return 0.0 - 1000.0 * self.turning_nm / self.wheelbase_mm
+
+    @property
+    def rear_n(self) -> float | None:
+        """The same on the rear tyres; with that on the front ones it balances the side draft."""
+        if self.front_n is None or self.side_n is None:
+            return None
+        return 0.0 - self.side_n - self.front_n
 
 
-def pull(assembly: Assembly) -> Pull:
-    """Draft, yaw and drawbar power of the rig; call it only where `missing` finds nothing.
+def pull(assembly: Assembly, of: Mapping[str, Draft], side: SideDraft) -> Pull:
+    """Draft, side draft, yaw and drawbar power of the rig.
 
-    Side forces of the tools themselves are not modelled.
+    Args:
+        assembly: the rig.
+        of: draft of every tool, by part.
+        side: side draft of the tools.
     """
-    of = drafts(assembly)
     total = sum(d.middle_n for d in of.values())
     yaw = sum(of[t.part].middle_n * t.centre_mm for t in assembly.tools)
     speed = assembly.scene.spec.tractor.speed_kmh
+    tractor = assembly.scene.tractor
     return Pull(
         total,
         sum(d.low_n for d in of.values()),
@@ -133,6 +161,9 @@ def pull(assembly: Assembly) -> Pull:
         yaw / 1000.0,
         yaw / total if total > 0.0 else 0.0,
         None if speed is None else total * speed / 3600.0,
+        side.sum_n,
+        side.yaw_nm,
+        None if tractor.front is None else tractor.wheelbase,
     )
 
 

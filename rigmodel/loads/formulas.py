@@ -17,14 +17,23 @@ BAR_STRESS = "σ = √((M_up/W + M_level/W)² + 3·(T/W_t + V/A_v)²)"
 ARM_STRESS = "σ = √((M_up/W + M_side/W' + N/A)² + 3·(T/W_t + V/A_v)²)"
 """Equivalent stress in an arm or cross tube: beam theory and von Mises's criterion."""
 
-SHANK_STRESS = "σ = √((D·L/W)² + 3·(D/A_v + D·a/W_t)²)"
-"""Equivalent stress in a shank: beam theory and von Mises's criterion."""
+SHANK_STRESS = "σ = √((D·L/W + S·L/W')² + 3·(√(D² + S²)/A_v + (D·a + S·b)/W_t)²)"
+"""Equivalent stress in a shank under draft D and side draft S: beam theory, von Mises."""
+
+SIDE = "S = Σ side_n, turned round on mirror images"
+"""Side draft of the rig: statics."""
+
+YAW = "M = Σ D·y + Σ S·x"
+"""Yaw moment of draft and side draft about the rear axle's middle: statics."""
+
+COURSE = "F_front = −M / wheelbase; F_rear = −S − F_front"
+"""Pushes of the ground on the tyres that hold the tractor on course: statics."""
 
 SPRING = "F = (M_weight + S·h) / r; S = preload + rate·h·angle, never less than 0"
 """Down-force of a tool on an arm: statics about the arm's pivot."""
 
-SLIP = "M = 2·n·F·μ·b/2 for n legs on a bar of size b"
-"""Moment that a clamp holds by friction on two faces of the bar."""
+SLIP = "√(M² + (S·b/2)²) ≤ 2·n·F·μ·b/2 for n legs on a bar of size b"
+"""Moment M and force S along the bar that a clamp holds by friction on two faces of the bar."""
 
 TORQUE = "T = K·D·F"
 """Torque and clamp load of a bolt: the usual relation (from memory)."""

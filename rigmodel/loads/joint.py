@@ -1,4 +1,9 @@
-"""Clamps on the bar: whether friction holds the moment about it, and whether their bolts do.
+"""Clamps on the bar: whether friction holds them against turning and sliding, and their bolts do.
+
+Friction on the two faces must hold the moment M about the bar, which draws across them with
+M / (b/2), and the force S along the bar, at right angles to that; so it holds both together where
+√(M² + (S·b/2)²) is no more than the moment that it would hold alone. Moments that would tip a
+clamp on the bar are borne by its plates, not by friction.
 
 A torque gives a clamp load F = T / (K·D) only roughly. Slip is held against the least load that the
 spread leaves, the bolts against the greatest.
@@ -6,6 +11,7 @@ spread leaves, the bolts against the greatest.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -13,7 +19,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.kinds import BarClamp, TeeClamp
 from rigmodel.catalog.threads import thread
 from rigmodel.loads import draft
-from rigmodel.loads.bar import pulls, weights
+from rigmodel.loads.bar import pulls, pushes, weights
 
 LEGS = 4  # a clamp's two U-bolts have four legs
 
@@ -29,7 +35,9 @@ class HeldClamp:
         preload_n: clamp load of one leg by its torque, N.
         least_n: least that it may be, N.
         most_n: greatest that it may be, N.
-        moment_nm: moment about the bar's axis, N m.
+        turning_nm: moment about the bar's axis, N m.
+        along_n: force along the bar, N.
+        moment_nm: moment that asks as much of friction as both together, N m.
         holds_nm: moment that friction holds at the least clamp load, N m.
         proof_n: proof load of a leg, N; None where its grade is not given.
     """
@@ -40,6 +48,8 @@ class HeldClamp:
     preload_n: float
     least_n: float
     most_n: float
+    turning_nm: float
+    along_n: float
     moment_nm: float
     holds_nm: float
     proof_n: float | None
@@ -67,20 +77,29 @@ def missing(assembly: Assembly) -> str:
     return "; ".join(filter(None, (*wanting, draft.missing(assembly))))
 
 
-def clamp_moments(assembly: Assembly) -> Mapping[str, float]:
-    """Moment about the bar's axis of every station under weight and draft, N m."""
+def clamp_loads(assembly: Assembly) -> Mapping[str, tuple[float, float]]:
+    """What weight, draft and side draft do to the clamp of every station.
+
+    Returns:
+        For each station the moment about the bar's axis, N m, and the force along it, N, positive
+        to the left.
+    """
     owner = {tool.part: tool.station for tool in assembly.tools}
-    total: dict[str, float] = {}
-    for force in (*weights(assembly), *pulls(assembly)):
+    total: dict[str, tuple[float, float]] = {}
+    for force in (*weights(assembly), *pulls(assembly), *pushes(assembly)):
         name = owner.get(force.owner, force.owner)
-        total[name] = total.get(name, 0.0) + float(force.moment_nmm[1]) / 1000.0
+        moment, along = total.get(name, (0.0, 0.0))
+        total[name] = (
+            moment + float(force.moment_nmm[1]) / 1000.0,
+            along + float(force.force_n[1]),
+        )
     return total
 
 
 def held_clamps(assembly: Assembly) -> tuple[HeldClamp, ...]:
     """Every clamp on the bar; call it only where `missing` finds nothing."""
     bar, size = assembly.scene.spec.toolbar, assembly.scene.tube.size
-    moments = clamp_moments(assembly)
+    acting = clamp_loads(assembly)
     spread = assembly.scene.spec.limits.preload_spread / 100.0
     found = []
     for place in assembly.clamps:
@@ -92,11 +111,11 @@ def held_clamps(assembly: Assembly) -> tuple[HeldClamp, ...]:
         load = bolt_load(bar.clamp_torque_nm or 0.0, bar.clamp_nut_factor, thick)
         least, most = load * (1.0 - spread), load * (1.0 + spread)
         holds = slip_moment(least, bar.clamp_friction or 0.0, size)
-        moment = abs(moments[part.station])
+        turning, along = (abs(value) for value in acting[part.station])
+        both = math.hypot(turning, along * size / 2000.0)
         proof = proof_load(entry, bar.clamp_grade)
-        found.append(
-            HeldClamp(part.name, part.station, thick, load, least, most, moment, holds, proof)
-        )
+        bolts = (part.name, part.station, thick, load, least, most)
+        found.append(HeldClamp(*bolts, turning, along, both, holds, proof))
     return tuple(found)
 
 

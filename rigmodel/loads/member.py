@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 
@@ -26,6 +27,7 @@ from rigmodel.assembly.rig import Assembly, StationPlace, ToolPlace
 from rigmodel.catalog.kinds import SquareTube, TrailingArm
 from rigmodel.loads.constants import GRAVITY
 from rigmodel.loads.section import Section, flat_section, square_section
+from rigmodel.loads.side import acts_at
 from rigmodel.loads.spring import arm_entry, at_work, down_forces, known
 
 
@@ -157,12 +159,6 @@ def _beyond(assembly: Assembly, station: StationPlace, name: str) -> tuple[str, 
     return tuple(sorted(found, key=lambda part: order[part]))
 
 
-def tip_of(assembly: Assembly, tool: ToolPlace) -> FloatArray:
-    """Where soil or a stone pushes on a tool: half its depth down, world axes, mm, shape (3,)."""
-    x = float(assembly.at_work(assembly.mechanism.part(tool.part)).mass_properties().centroid_mm[0])
-    return np.array((x, tool.centre_mm, tool.soil_mm - tool.depth_mm / 2.0))
-
-
 def assumed(assembly: Assembly) -> str:
     """What is assumed of the soil's push on tools on arms, in words."""
     entries = [arm_entry(assembly, tool) for tool in assembly.tools]
@@ -185,13 +181,19 @@ def soil_pushes(assembly: Assembly, tools: Iterable[ToolPlace]) -> Mapping[str, 
     return found
 
 
-def stressed(assembly: Assembly, member: Member, back_n: Mapping[str, float]) -> Stressed:
+def stressed(
+    assembly: Assembly,
+    member: Member,
+    back_n: Mapping[str, float],
+    aside_n: Mapping[str, float] = MappingProxyType({}),
+) -> Stressed:
     """The worst section of a member.
 
     Args:
         assembly: the rig.
         member: the member.
         back_n: force backwards on each tool beyond it, N, by part; none for those left out.
+        aside_n: force to the left likewise.
     """
     pushes = soil_pushes(assembly, member.tools)
     forces, places = [], []
@@ -201,8 +203,9 @@ def stressed(assembly: Assembly, member: Member, back_n: Mapping[str, float]) ->
         places.append(np.asarray(body.centroid_mm))
     for tool in member.tools:
         push = pushes.get(tool.part, 0.0)
-        forces.append(np.array((-back_n.get(tool.part, 0.0), 0.0, push)))
-        places.append(tip_of(assembly, tool))
+        back, aside = back_n.get(tool.part, 0.0), aside_n.get(tool.part, 0.0)
+        forces.append(np.array((-back, aside, push)))
+        places.append(acts_at(assembly, tool))
     force, place = np.array(forces), np.array(places)
     found = (_at(member, cut, force, place) for cut in member.cuts)
     return max(found, key=lambda one: one.stress_mpa)

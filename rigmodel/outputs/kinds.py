@@ -31,7 +31,7 @@ class Output:
 def _report(made: Made) -> bytes:
     from rigmodel.report.html import html_report  # noqa: PLC0415
 
-    return html_report(made.assembly, made.findings, __version__, made.account).encode()
+    return html_report(made.assembly, made.findings, __version__).encode()
 
 
 def _findings_text(made: Made) -> bytes:

@@ -47,9 +47,9 @@ class Made:
     @cached_property
     def account(self) -> Account:
         """Weights and forces."""
-        from rigmodel.loads.account import account  # noqa: PLC0415
+        from rigmodel.loads.account import Account  # noqa: PLC0415
 
-        return account(self.assembly)
+        return self.findings.loads or Account(self.assembly)
 
     @cached_property
     def listing(self) -> ShopList:

@@ -20,7 +20,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from rigmodel.errors import InputError, RigmodelError, sentence
-from rigmodel.loads.account import account
+from rigmodel.loads.account import Account
 from rigmodel.page import shell, start
 from rigmodel.page.actions import RequestError, act
 from rigmodel.page.choosers import choices_html, place_at
@@ -159,7 +159,8 @@ class _Pages:
         if checked is None:
             return PlainTextResponse("correct the scene's text first", 409)
         rig = checked.assembly
-        return HTMLResponse(await run_in_threadpool(lambda: loads_section(rig, account(rig))))
+        loads = checked.findings.loads or Account(rig)
+        return HTMLResponse(await run_in_threadpool(lambda: loads_section(rig, loads)))
 
     async def choices(self, request: Request) -> Response:
         """What may stand at a place of the scene, with pictures."""

@@ -17,6 +17,7 @@ from rigmodel.clearance.scope import Memo
 from rigmodel.clearance.supports import IntArray
 from rigmodel.clearance.trial import Bench
 from rigmodel.errors import InputError
+from rigmodel.loads.account import Account
 from rigmodel.spec.load import scene_from_text
 from rigmodel.spec.resolve import Scene
 
@@ -88,8 +89,9 @@ def check_text(text: str, name: str, folder: Path, unit: str, bench: Bench) -> C
     if unit and unit != scene.spec.units:
         scene = replace(scene, spec=scene.spec.model_copy(update={"units": unit}))
     assembly = bench.assembled(scene)
-    found = bench.checked(assembly)
-    return Checked(scene, assembly, gathered(assembly, found), False)
+    loads = Account(assembly)
+    found = bench.checked(assembly, loads=loads)
+    return Checked(scene, assembly, gathered(loads, found), False)
 
 
 def cured(checked: Checked, memo: Memo, going_on: Callable[[], None]) -> Checked:
@@ -99,4 +101,5 @@ def cured(checked: Checked, memo: Memo, going_on: Callable[[], None]) -> Checked
             checked.assembly, checked.findings.findings, Bench(memo), lambda _: going_on()
         )
     )
-    return replace(checked, findings=gathered(checked.assembly, found), cured=True)
+    loads = checked.findings.loads or Account(checked.assembly)
+    return replace(checked, findings=gathered(loads, found), cured=True)

@@ -53,7 +53,7 @@ _MORE = (
 )
 STATION = (
     *("depth", "pair_gap", "keep_out", "rank", "shift", "at", "only", "sides", "hand", "face"),
-    *("draft_n", "spring_hole", "press_n"),
+    *("draft_n", "side_n", "spring_hole", "press_n"),
 )
 _OF_ARMS = frozenset(("spring_hole", "press_n"))
 _UNITS = MappingProxyType(  # what the end of a value's name says of its unit

@@ -316,6 +316,13 @@ class Station(Entry):
     draft_n: Number | None = Field(
         default=None, description="Pull on each of its tools, N, if known", ge=0, le=100_000
     )
+    side_n: Number | None = Field(
+        default=None,
+        description="Push of the soil sideways on each of its tools, N, if known: left (+) or "
+        "right (-) as for a tool left of its row; the other way on its mirror image",
+        ge=-100_000,
+        le=100_000,
+    )
     spring_hole: Count = Field(
         default=1,
         description="Hole its arm's spring hangs in, counted from the softest",

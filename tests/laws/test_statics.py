@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads.account import account
-from rigmodel.loads.bar import pulls, solve_bar, weights
+from rigmodel.loads.bar import pulls, pushes, solve_bar, weights
 from rigmodel.loads.constants import GRAVITY
+from rigmodel.loads.side import acts_at
 from rigmodel.spec.load import scene_from_text
 
 SCENE = """
@@ -24,7 +25,8 @@ soil: {{texture: {texture}}}
 tractor: {{use: compact-rear, speed_kmh: {speed}}}
 toolbar: {{tube: {tube}, length: {length}, height: 20, hangers: [{left}, {more}{right}]}}
 stations:
-  - {{use: finger-pair, at: rows, pair_gap: 1, depth: 1/2, draft_n: {pull}, rank: [0, {rank}]}}
+  - {{use: finger-pair, at: rows, pair_gap: 1, depth: 1/2, draft_n: {pull}, side_n: {push},
+     rank: [0, {rank}]}}
   - {{use: blade-rigid, at: gaps, depth: {depth}, shift: {shift}}}
   - {{use: blade-spring, at: outside, depth: {depth}, sides: {sides}}}
 """
@@ -42,6 +44,7 @@ rigs = st.fixed_dictionaries(
         "more": st.sampled_from(["", "0, ", "1.5, -1.5, "]),
         "right": st.floats(-70.0, -3.0).map(lambda v: round(v, 2)),
         "pull": st.integers(0, 300),
+        "push": st.integers(-200, 200),
         "rank": st.sampled_from([0, -8, -14.5]),
         "depth": st.sampled_from([0.5, 1.25]),
         "shift": st.sampled_from([0, 1.3]),
@@ -57,11 +60,14 @@ def built(values: Mapping[str, object], **changes: object) -> Assembly:
 @given(rigs)
 @settings(max_examples=40)
 def test_forces_and_moments_on_the_bar_add_up_to_nothing(values: dict[str, object]) -> None:
-    """The whole free body: weights, the bar's own, drafts and what the hangers do."""
+    """The whole free body: weights, the bar's own, drafts both ways and what the hangers do.
+
+    What pushes along the bar acts on its axis and so has no moment there.
+    """
     assembly = built(values)
     bar = solve_bar(assembly)
     own = assembly.mechanism.part("bar").solid.mass_properties().mass_kg * GRAVITY
-    acting = [*weights(assembly), *pulls(assembly)]
+    acting = [*weights(assembly), *pulls(assembly), *pushes(assembly)]
     held = np.sort(np.array(assembly.scene.spec.toolbar.hangers))
     forces = [f.force_n for f in acting] + [np.array((0.0, 0.0, -own))]
     places = [np.array((0.0, f.at_mm, 0.0)) + f.arm_mm for f in acting] + [np.zeros(3)]
@@ -106,3 +112,29 @@ def test_a_rig_on_one_side_pulls_as_far_to_that_side_as_its_mirror_to_the_other(
     assert right is not None
     assert left.yaw_nm == pytest.approx(-right.yaw_nm, rel=1e-6, abs=1e-6)
     assert left.draft_n == pytest.approx(right.draft_n, rel=KNOWN)
+
+
+@given(rigs)
+@settings(max_examples=15)
+def test_what_the_tyres_must_push_balances_draft_and_side_draft(values: dict[str, object]) -> None:
+    """The whole rig and tractor from above: forces to the side, and moments about any point."""
+    assembly = built(values, sides="left")
+    found = account(assembly)
+    pull = found.pull
+    assert pull is not None
+    assert pull.side_n is not None
+    assert pull.front_n is not None
+    assert pull.rear_n is not None
+    forces = [np.array((0.0, pull.front_n, 0.0)), np.array((0.0, pull.rear_n, 0.0))]
+    places = [np.array((assembly.scene.tractor.wheelbase, 0.0, 0.0)), np.zeros(3)]
+    for tool in assembly.tools:
+        drawn = found.drafts[tool.part].middle_n
+        forces.append(np.array((-drawn, found.side.tools[tool.part], 0.0)))
+        places.append(acts_at(assembly, tool))
+    forces.append(np.array((pull.draft_n, 0.0, 0.0)))  # the tractor's own pull, in its middle
+    places.append(np.zeros(3))
+    size = np.abs(forces).sum()
+    assert sum(forces) == pytest.approx(np.zeros(3), abs=KNOWN * size)
+    for point in (np.zeros(3), np.array((-700.0, 300.0, 0.0))):
+        moments = np.cross(np.array(places) - point, forces)[:, 2]
+        assert moments.sum() == pytest.approx(0.0, abs=KNOWN * np.abs(moments).sum())

@@ -199,7 +199,7 @@ def test_hangers_and_loads_balance(loaded: Assembly, found: Account) -> None:
 
 def test_what_is_stated_is_all_known(stated: Assembly) -> None:
     found = account(stated)
-    assert found.unknown == ("forces of the soil sideways and up or down: not modelled",)
+    assert found.unknown == ("forces of the soil up or down: not modelled",)
     told = " ".join(one.what for one in trace(stated, found))
     for what in ("front axle", "arm or cross tube", "down-force", "clamp", "hangers", "shank"):
         assert what in told

@@ -15,7 +15,8 @@ from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.clearance.runner import run
 from rigmodel.loads.balance import part_masses
 from rigmodel.loads.constants import GRAVITY
-from rigmodel.loads.member import Member, members, soil_pushes, stressed, tip_of
+from rigmodel.loads.member import Member, members, soil_pushes, stressed
+from rigmodel.loads.side import acts_at
 from rigmodel.spec.load import load_scene, scene_from_text
 
 SCENES = Path(__file__).parents[2] / "scenes"
@@ -61,7 +62,7 @@ def test_a_cross_tube_s_moments_by_hand() -> None:
     assembly = built(rank=-400.0)
     member = of(assembly, "cross tube", "gap1")
     (tool,) = member.tools
-    root, tip = member.cuts[0].middle_mm, tip_of(assembly, tool)
+    root, tip = member.cuts[0].middle_mm, acts_at(assembly, tool)
     masses = part_masses(assembly)
     weight = sum(
         masses[n].mass_kg * GRAVITY * (root[0] - masses[n].centroid_mm[0]) for n in member.carried
@@ -101,7 +102,7 @@ def test_a_cross_tube_s_moments_by_an_independent_frame_library() -> None:
     model.def_support("root", *(True,) * 6)
     loads = {n: (masses[n].centroid_mm, (0.0, 0.0, -masses[n].mass_kg * GRAVITY))
              for n in member.carried}  # fmt: skip
-    loads["draft"] = (tip_of(assembly, tool), (-700.0, 0.0, 0.0))
+    loads["draft"] = (acts_at(assembly, tool), (-700.0, 0.0, 0.0))
     for name, (place, force) in loads.items():
         model.add_node(name, *(float(v) for v in place))
         model.add_member(f"leg {name}", "end", name, "steel", "stiff")
@@ -123,7 +124,7 @@ def test_an_arm_turns_freely_about_its_pivot_and_its_end_carries_the_drop() -> N
     pivot, end = member.cuts
     assert pivot.pinned
     assert np.linalg.norm(end.middle_mm - pivot.middle_mm) == pytest.approx(20 * 25.4, rel=0.05)
-    tip, push = tip_of(assembly, tool), soil_pushes(assembly, (tool,))[tool.part]
+    tip, push = acts_at(assembly, tool), soil_pushes(assembly, (tool,))[tool.part]
     masses = part_masses(assembly)
     weight = sum(
         masses[n].mass_kg * GRAVITY * (end.middle_mm[0] - masses[n].centroid_mm[0])

@@ -17,6 +17,7 @@ from rigmodel.clearance.runner import run
 from rigmodel.clearance.trial import Bench
 from rigmodel.errors import InputError
 from rigmodel.loads import draft
+from rigmodel.loads.account import account
 from rigmodel.loads.balance import (
     axle_loads,
     lift_loads,
@@ -25,9 +26,10 @@ from rigmodel.loads.balance import (
     rig_mass,
     station_masses,
 )
-from rigmodel.loads.bar import missing, pulls, solve_bar, weights
+from rigmodel.loads.bar import missing, pulls, pushes, solve_bar, weights
 from rigmodel.loads.constants import GRAVITY
-from rigmodel.loads.joint import bolt_load, clamp_moments, held_clamps, slip_moment
+from rigmodel.loads.draft import Pull
+from rigmodel.loads.joint import bolt_load, clamp_loads, held_clamps, slip_moment
 from rigmodel.loads.shank import held_shanks
 from rigmodel.loads.spring import arm_entry, at_work, down_forces
 from rigmodel.spec.load import scene_from_text
@@ -59,6 +61,12 @@ def rig() -> Rig:
 
 def found(assembly: Assembly, check: str) -> tuple[Finding, ...]:
     return run(assembly, None, (check,))
+
+
+def pull_of(assembly: Assembly) -> Pull:
+    pull = account(assembly).pull
+    assert pull is not None
+    return pull
 
 
 def left_out(assembly: Assembly) -> dict[str, str]:
@@ -150,7 +158,7 @@ def test_hoes_of_one_depth_share_the_rows_draft(rig: Rig) -> None:
     assembly = rig()
     one = draft.row_draft(draft.C_SHANK, "medium", 6.0, 25.4)
     assert sum(d.middle_n for d in draft.drafts(assembly).values()) == pytest.approx(2.0 * one)
-    pulled = draft.pull(assembly)
+    pulled = pull_of(assembly)
     assert pulled.power_kw == pytest.approx(2.0 * one * 6.0 / 3600.0)
 
 
@@ -158,20 +166,27 @@ def test_yaw_is_the_draft_times_its_lever(rig: Rig) -> None:
     even = rig(stations="[{use: point-rigid, at: [-20, 20], depth: 1, draft_n: 100}]")
     odd = rig(stations="[{use: point-rigid, at: [20], depth: 1, draft_n: 100}]")
     (tool,) = odd.tools
-    assert draft.pull(odd).yaw_nm == pytest.approx(100.0 * tool.centre_mm / 1000.0)
-    assert draft.pull(odd).line_mm == pytest.approx(tool.centre_mm)
-    assert abs(draft.pull(even).line_mm) < 40.0  # both points lie on the left of their shanks
+    assert pull_of(odd).yaw_nm == pytest.approx(100.0 * tool.centre_mm / 1000.0)
+    assert pull_of(odd).line_mm == pytest.approx(tool.centre_mm)
+    assert abs(pull_of(even).line_mm) < 40.0  # both points lie on the left of their shanks
 
 
 def test_forces_and_moments_on_the_bar_add_up_to_nothing(rig: Rig) -> None:
-    assembly = rig(toolbar=f"{{{BAR}, hangers: [20, 3, -15], yield_mpa: 300, roll: 2, pitch: 3}}")
-    result, forces = solve_bar(assembly), [*weights(assembly), *pulls(assembly)]
+    assembly = rig(
+        toolbar=f"{{{BAR}, hangers: [20, 3, -15], yield_mpa: 300, roll: 2, pitch: 3}}",
+        stations="[{use: blade-rigid, at: [-20, 0, 20], depth: 1, side_n: 70}]",
+    )
+    result = solve_bar(assembly)
+    forces = [*weights(assembly), *pulls(assembly), *pushes(assembly)]
     length, at = 72.0 * 25.4, np.array((-15.0, 3.0, 20.0)) * 25.4
-    for beam, axis in ((result.upright, 2), (result.level, 0)):
+    for beam, axis, about, sign in ((result.upright, 2, 0, 1.0), (result.level, 0, 2, -1.0)):
         applied = [float(f.force_n[axis]) for f in forces]
         total = sum(applied) + beam.spread * length + beam.reactions.sum()
         assert abs(total) <= 1e-9 * np.abs(applied).sum()
-        moments = [v * (f.at_mm + f.arm_mm[1]) for v, f in zip(applied, forces, strict=True)]
+        places = [f.arm_mm + np.array((0.0, f.at_mm, 0.0)) for f in forces]
+        moments = [
+            sign * np.cross(r, f.force_n)[about] for r, f in zip(places, forces, strict=True)
+        ]
         turn = sum(moments) + beam.reactions @ at
         assert abs(turn) <= 1e-9 * np.abs(moments).sum()
     torque = sum(float(f.moment_nmm[1]) for f in forces) + result.turned.reactions.sum()
@@ -249,11 +264,11 @@ def test_bolts_hold_by_friction(rig: Rig) -> None:
     )
     assert found(tight, "load-joint")[0].verdict is Verdict.PASS
     assert found(loose, "load-joint")[0].verdict is Verdict.FAIL
-    moments = clamp_moments(tight)
+    loads = clamp_loads(tight)
     for tool in tight.tools:  # draft times the depth of its line below the bar, less the weight's
         lever = 20.0 * 25.4 + tool.depth_mm / 2.0
         pulled = draft.drafts(tight)[tool.part].high_n * lever / 1000.0
-        assert moments[tool.station] == pytest.approx(pulled, rel=0.1)
+        assert loads[tool.station][0] == pytest.approx(pulled, rel=0.1)
 
 
 def test_a_springs_down_force_by_moments_about_the_pivot(rig: Rig) -> None:

@@ -54,12 +54,26 @@ def wired(scope: Scope, touch: Touch) -> Scope:
     """The same scope for one check; `touch` is called with every facet that it comes upon."""
     turns: dict[str, _Turn] = {
         "assembly": partial(_assembly, touch=touch),
+        "loads": partial(_loads, touch=touch),
         "of_role": lambda of_role: partial(_of_role, of_role, touch),
         "hold": lambda hold: partial(_held, hold, scope, touch),
         "least": lambda least: partial(_held, least, scope, touch),
         "hold_lifted": lambda hold: partial(_lifted, hold, scope, touch),
     }
     return cast(Scope, _Wired(scope, touch, turns))
+
+
+def _loads(loads: Any, touch: Touch) -> Any:
+    """Weights and forces, worked out without tripwires; the tractor's share in them is noted."""
+    turns: dict[str, _Turn] = dict.fromkeys(("lift", "balances"), Facet.LIFT)
+    turns["assembly"] = partial(_assembly, touch=touch)
+
+    def both(value: Any) -> Any:
+        for facet in Facet:
+            touch(facet)
+        return value
+
+    return _Wired(loads, touch, {**turns, **dict.fromkeys(("axles", "unknown", "pull"), both)})
 
 
 def _assembly(assembly: Any, touch: Touch) -> Any:

@@ -43,7 +43,8 @@ def findings(scope: Scope) -> Iterator[Finding]:
 def _sagging(scope: Scope) -> Iterator[Finding]:
     """The tool without an arm that the bar's sag puts farthest off the depth asked."""
     assembly = scope.assembly
-    dips = {} if scope.bar is None else scope.bar.dips_mm
+    bar = scope.loads.bar
+    dips = {} if bar is None else bar.dips_mm
     lows = scope.level_lows
     # A tool that rises runs shallower: its rise comes off what it runs too deep already.
     errors = [

@@ -1,29 +1,29 @@
-"""load-arm: stress in trailing arms and cross tubes under draft, and under a stone."""
+"""load-arm: stress in trailing arms and cross tubes under draft and side draft, and a stone."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import draft, formulas
+from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
-from rigmodel.loads.member import Member, assumed, entries, members, stressed
-
-_Case = tuple[Member, Mapping[str, float]]  # a member, and the force back on tools beyond it
+from rigmodel.loads.member import Member, Stressed, assumed, entries, stressed
 
 ID = "load-arm"
 STATEMENT = "Arms and cross tubes carry weight and draft, or a stone, without bending for good."
 
 
-def left_out(assembly: Assembly) -> str:
+def left_out(loads: Account) -> str:
     """What of it is not checked and why, or an empty string."""
+    assembly = loads.assembly
     found = list(entries(assembly))
     if not found:
         return ""
     bare = [part.name for part, entry in found if entry.yield_mpa is None]
-    wanting = [draft.missing(assembly)]
+    wanting = [loads.no_draft, loads.side.missing]
     if bare:
         more = f" and {len(bare) - 1} more" if len(bare) > 1 else ""
         told = f"stress in {bare[0]}{more}: yield_mpa is not given on its catalogue entry"
@@ -35,28 +35,34 @@ def left_out(assembly: Assembly) -> str:
 
 def findings(scope: Scope) -> Iterator[Finding]:
     """For draft and for a stone, the arm or tube that is nearest to its limit or beyond it most."""
-    assembly = scope.assembly
-    stone, no_draft = assembly.scene.spec.soil.stone_n, draft.missing(assembly)
-    if stone is None and no_draft:
+    assembly, loads = scope.assembly, scope.loads
+    stone = assembly.scene.spec.soil.stone_n
+    if stone is None and loads.no_draft:
         return
     if all(entry.yield_mpa is None for _, entry in entries(assembly)):
         return
-    found = [member for member in members(assembly) if member.yield_mpa is not None]
+    found = [member for member in loads.carrying if member.yield_mpa is not None]
     if not found:
         return
-    if not no_draft:
-        back = {part: one.high_n for part, one in draft.drafts(assembly).items()}
-        cases: list[_Case] = [(member, back) for member in found]
-        yield _worst(assembly, cases, "weight and draft", draft.SOURCE)
+    if not loads.no_draft:
+        worst = {one.name: one.worst for one in loads.members}
+        sideways = " and side draft" if loads.side.stated else ""
+        cases = [(worst[member.name], member) for member in found]
+        yield _worst(assembly, cases, f"weight and draft{sideways}", draft.SOURCE)
     if stone is not None:
-        cases = [(member, {tool.part: stone}) for member in found for tool in member.tools]
+        cases = [
+            (stressed(assembly, member, {tool.part: stone}), member)
+            for member in found
+            for tool in member.tools
+        ]
         yield _worst(assembly, cases, f"a stone's force of {stone:g} N", "soil.stone_n")
 
 
-def _worst(assembly: Assembly, cases: list[_Case], what: str, source: str) -> Finding:
+def _worst(
+    assembly: Assembly, cases: list[tuple[Stressed, Member]], what: str, source: str
+) -> Finding:
     limits = assembly.scene.spec.limits
-    told = [(stressed(assembly, member, back), member) for member, back in cases]
-    worst, member = max(told, key=lambda one: one[0].stress_mpa / (one[1].yield_mpa or 1.0))
+    worst, member = max(cases, key=lambda one: one[0].stress_mpa / (one[1].yield_mpa or 1.0))
     strength = member.yield_mpa or 0.0
     allowed = strength / limits.stress_factor
     upright, level = (abs(value) for value in worst.bending_nm)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, Knob, at_least
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import formulas
+from rigmodel.loads.account import Account
 from rigmodel.loads.balance import axle_loads, lifted_pose, rig_mass
 from rigmodel.loads.constants import ENGINEER
 
@@ -15,8 +15,9 @@ ID = "load-axle"
 STATEMENT = "Enough of the load stays on the front axle in transport."
 
 
-def left_out(assembly: Assembly) -> str:
+def left_out(loads: Account) -> str:
     """Why it is not checked, or an empty string."""
+    assembly = loads.assembly
     tractor = assembly.scene.spec.tractor
     if assembly.scene.tractor.front is None:
         return "the tractor has no front axle"
@@ -27,7 +28,7 @@ def left_out(assembly: Assembly) -> str:
 def findings(scope: Scope) -> Iterator[Finding]:
     """One finding: the front axle's share, fully lifted, arms down, standing on level ground."""
     assembly = scope.assembly
-    if left_out(assembly):
+    if left_out(scope.loads):
         return
     tractor, limits = assembly.scene.spec.tractor, assembly.scene.spec.limits
     front, rear = tractor.front.load_kg or 0.0, tractor.rear.load_kg or 0.0

@@ -9,6 +9,7 @@ from rigmodel.clearance.cures import bar_cures
 from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import draft, formulas
+from rigmodel.loads.account import Account
 from rigmodel.loads.bar import ASSUMED, BarResult, missing
 from rigmodel.loads.constants import ENGINEER
 
@@ -16,9 +17,10 @@ ID = "load-bar"
 STATEMENT = "The bar carries weight and draft with its yield strength well in hand."
 
 
-def left_out(assembly: Assembly) -> str:
+def left_out(loads: Account) -> str:
     """What of it is not checked and why, or an empty string."""
-    wanting = [missing(assembly)]
+    assembly = loads.assembly
+    wanting = [missing(assembly), loads.side.missing]
     if strength_mpa(assembly) is None:
         wanting.append("stress in the bar: toolbar.yield_mpa is not given")
     return "; ".join(filter(None, wanting))
@@ -32,7 +34,7 @@ def strength_mpa(assembly: Assembly) -> float | None:
 
 def findings(scope: Scope) -> Iterator[Finding]:
     """One finding: the greatest stress in the bar."""
-    assembly, result = scope.assembly, scope.bar
+    assembly, result = scope.assembly, scope.loads.bar
     if result is None:
         return
     strength = strength_mpa(assembly)

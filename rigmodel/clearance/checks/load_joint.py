@@ -1,4 +1,4 @@
-"""load-joint: clamps do not turn on the bar, and their bolts are not stretched for good."""
+"""load-joint: clamps neither turn nor slide on the bar, and their bolts are not overstretched."""
 
 from __future__ import annotations
 
@@ -8,22 +8,26 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import draft, formulas
+from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
-from rigmodel.loads.joint import HeldClamp, held_clamps, missing, without_proof
+from rigmodel.loads.joint import HeldClamp, missing, without_proof
 
 ID = "load-joint"
-STATEMENT = "Tightened clamps hold the tools against turning on the bar; their bolts bear it."
+STATEMENT = "Tightened clamps neither turn nor slide on the bar; their bolts bear it."
+LEAST_N = 0.5  # a force along the bar that is told
 
 
-def left_out(assembly: Assembly) -> str:
+def left_out(loads: Account) -> str:
     """What of it is not checked and why, or an empty string."""
-    return "; ".join(filter(None, (missing(assembly), without_proof(assembly))))
+    assembly = loads.assembly
+    wanting = (missing(assembly), loads.side.missing, without_proof(assembly))
+    return "; ".join(filter(None, wanting))
 
 
 def findings(scope: Scope) -> Iterator[Finding]:
     """The clamp with the least to spare against slipping, and the one whose bolts are nearest."""
     assembly = scope.assembly
-    clamps = () if missing(assembly) else held_clamps(assembly)
+    clamps = scope.loads.clamps
     if not clamps:
         return
     yield _slip(assembly, max(clamps, key=lambda c: c.moment_nm / c.holds_nm))
@@ -44,10 +48,16 @@ def _preload(assembly: Assembly) -> str:
 def _slip(assembly: Assembly, clamp: HeldClamp) -> Finding:
     bar = assembly.scene.spec.toolbar
     torque = bar.clamp_torque_nm or 0.0
+    asked = f"{clamp.turning_nm:.0f} N m about the bar"
+    if clamp.along_n >= LEAST_N:
+        asked += (
+            f" and {clamp.along_n:.0f} N along it, which together ask as much of friction as "
+            f"{clamp.moment_nm:.0f} N m about it"
+        )
     text = (
-        f"{clamp.part} must hold {clamp.moment_nm:.0f} N m about the bar; with {torque:g} N m on "
-        f"its nuts each leg presses with {clamp.preload_n:.0f} N, at least {clamp.least_n:.0f} N, "
-        f"and friction then holds {clamp.holds_nm:.0f} N m. {ENGINEER}"
+        f"{clamp.part} must hold {asked}; with {torque:g} N m on its nuts each leg presses "
+        f"with {clamp.preload_n:.0f} N, at least {clamp.least_n:.0f} N, and friction then holds "
+        f"{clamp.holds_nm:.0f} N m. {ENGINEER}"
     )
     return Finding(
         ID,

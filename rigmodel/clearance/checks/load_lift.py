@@ -9,6 +9,7 @@ from rigmodel.clearance.cures import other_walls
 from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import formulas
+from rigmodel.loads.account import Account
 from rigmodel.loads.balance import lift_loads
 from rigmodel.loads.constants import ENGINEER
 
@@ -16,11 +17,12 @@ ID = "load-lift"
 STATEMENT = "The lift carries the rig's weight all through its range."
 
 
-def left_out(assembly: Assembly) -> str:
+def left_out(loads: Account) -> str:
     """Why it is not checked, or an empty string."""
+    assembly = loads.assembly
     if assembly.scene.spec.tractor.lift.capacity_kg is None:
         return "load on the lift: tractor.lift.capacity_kg is not given"
-    if lift_loads(assembly) is None:
+    if not loads.lift:
         return "the bar passes over or under the lift's pivot: no load at the bar can be stated"
     return ""
 

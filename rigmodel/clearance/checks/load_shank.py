@@ -1,4 +1,4 @@
-"""load-shank: stress in the shanks under draft, and under a stone where its force is given."""
+"""load-shank: stress in the shanks under draft and side draft, and under a stone's force."""
 
 from __future__ import annotations
 
@@ -9,18 +9,22 @@ from rigmodel.clearance.cures import height_cures
 from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import draft, formulas
+from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
-from rigmodel.loads.shank import HeldShank, held_shanks, unstated
+from rigmodel.loads.shank import HeldShank, unstated
+
+_Case = tuple[HeldShank, float, float]  # a shank, and the force back and to the side on its tool
 
 ID = "load-shank"
 STATEMENT = "Shanks carry their draft, and a stone, without bending for good."
 
 
-def left_out(assembly: Assembly) -> str:
+def left_out(loads: Account) -> str:
     """What of it is not checked and why, or an empty string."""
+    assembly = loads.assembly
     if not any(tool.slide for tool in assembly.tools):
         return ""
-    bare, wanting = unstated(assembly), [draft.missing(assembly)]
+    bare, wanting = unstated(assembly), [loads.no_draft, loads.side.missing]
     if bare:
         wanting.insert(0, f"stress in {bare}: yield_mpa is not given on its catalogue entry")
     if assembly.scene.spec.soil.stone_n is None:
@@ -30,34 +34,36 @@ def left_out(assembly: Assembly) -> str:
 
 def findings(scope: Scope) -> Iterator[Finding]:
     """For draft and for a stone, the shank that is nearest to its limit or beyond it most."""
-    assembly = scope.assembly
-    known_draft = not draft.missing(assembly)
-    if not known_draft and assembly.scene.spec.soil.stone_n is None:
+    assembly, loads = scope.assembly, scope.loads
+    stone = assembly.scene.spec.soil.stone_n
+    if loads.no_draft and stone is None:
         return
-    shanks = [shank for shank in held_shanks(assembly) if shank.yield_mpa is not None]
+    shanks = [shank for shank in loads.shanks if shank.yield_mpa is not None]
     if not shanks:
         return
-    if known_draft:
-        of = draft.drafts(assembly)
-        force = {shank.name: of[shank.tool].high_n for shank in shanks}
-        yield _worst(assembly, shanks, force, "draft", draft.SOURCE)
-    stone = assembly.scene.spec.soil.stone_n
+    if not loads.no_draft:
+        pushes = loads.side.tools
+        cases = [(s, loads.back_n[s.tool], abs(pushes.get(s.tool, 0.0))) for s in shanks]
+        yield _worst(assembly, cases, "draft", draft.SOURCE)
     if stone is not None:
-        force = {shank.name: stone for shank in shanks}
-        yield _worst(assembly, shanks, force, "a stone's force", "soil.stone_n set in the scene")
+        cases = [(shank, stone, 0.0) for shank in shanks]
+        yield _worst(assembly, cases, "a stone's force", "soil.stone_n set in the scene")
 
 
-def _worst(
-    assembly: Assembly, shanks: list[HeldShank], force: dict[str, float], what: str, source: str
-) -> Finding:
-    shank = max(shanks, key=lambda s: s.stress_mpa(force[s.name]) / (s.yield_mpa or 1.0))
-    limits, say, pull = assembly.scene.spec.limits, assembly.scene.say, force[shank.name]
-    stress, strength = shank.stress_mpa(pull), shank.yield_mpa or 0.0
+def _worst(assembly: Assembly, cases: list[_Case], what: str, source: str) -> Finding:
+    shank, pull, aside = max(
+        cases, key=lambda case: case[0].stress_mpa(*case[1:]) / (case[0].yield_mpa or 1.0)
+    )
+    limits, say = assembly.scene.spec.limits, assembly.scene.say
+    stress, strength = shank.stress_mpa(pull, aside), shank.yield_mpa or 0.0
     allowed = strength / limits.stress_factor
+    under, gives = f"{what} of {pull:.0f} N", f"gives way by {say(shank.give_mm(pull))}"
+    if aside:
+        under += f" and side draft of {aside:.0f} N"
+        gives += f" back and {say(shank.give_aside_mm(aside))} to the side"
     text = (
         f"{shank.name}, free over {say(shank.free_mm)} below its holder, is stressed to "
-        f"{stress:.1f} MPa under {what} of {pull:.0f} N and gives way by "
-        f"{say(shank.give_mm(pull))}; {allowed:.1f} MPa is allowed. {ENGINEER}"
+        f"{stress:.1f} MPa under {under} and {gives}; {allowed:.1f} MPa is allowed. {ENGINEER}"
     )
     return Finding(
         ID,

@@ -9,8 +9,9 @@ from rigmodel.catalog.kinds import TrailingArm
 from rigmodel.clearance.finding import Choice, Finding, Knob, at_least
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import formulas
+from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
-from rigmodel.loads.spring import DownForce, arm_entry, at_work, down_forces, known
+from rigmodel.loads.spring import DownForce, arm_entry, at_work, known
 from rigmodel.spec.scene import Station
 
 ID = "load-spring"
@@ -22,8 +23,9 @@ _SOURCE = (
 _FIELDS = "spring_rate_n_mm, spring_preload_n and spring_lever"
 
 
-def left_out(assembly: Assembly) -> str:
+def left_out(loads: Account) -> str:
     """What of it is not checked and why, or an empty string."""
+    assembly = loads.assembly
     arms = [(tool, arm_entry(assembly, tool)) for tool in assembly.tools if tool.arm]
     if not arms:
         return ""
@@ -38,9 +40,9 @@ def findings(scope: Scope) -> Iterator[Finding]:
     assembly = scope.assembly
     found = []
     for tool in assembly.tools:
-        entry = arm_entry(assembly, tool)
-        if entry is not None and known(entry):
-            found.append((tool, entry, down_forces(assembly, tool, entry)))
+        forces, entry = scope.loads.springs.get(tool.part), arm_entry(assembly, tool)
+        if forces is not None and entry is not None:
+            found.append((tool, entry, forces))
     if not found:
         return
     yield _least(assembly, *min(found, key=lambda one: min(f.force_n for f in one[2])))

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Findings
-from rigmodel.loads.account import Account, account
+from rigmodel.loads.account import Account
 from rigmodel.report.cautions import CAUTIONS
 from rigmodel.report.html import colours
 from rigmodel.report.html.finding_list import counts
@@ -35,9 +35,7 @@ _UNITS = {
 }
 
 
-def html_report(
-    assembly: Assembly, findings: Findings, version: str, found: Account | None = None
-) -> str:
+def html_report(assembly: Assembly, findings: Findings, version: str) -> str:
     """The report as one HTML file that needs nothing else, and no network, to open.
 
     The page forbids itself every request; only its own script and style, known by their hashes,
@@ -47,9 +45,8 @@ def html_report(
         assembly: what `assemble` returned.
         findings: what `check` found in it.
         version: version of the program, to be told in the page.
-        found: its account of weights and forces where that is known; worked out if left out.
     """
-    loads = account(assembly) if found is None else found
+    loads = findings.loads or Account(assembly)
     style, script = page_style(), page_script()
     head = tag(
         "head",
