@@ -21,6 +21,7 @@ STEPS = {
     "rigmodel.lines": 1,
     "rigmodel.coverage": 1,
     "rigmodel.recent": 1,
+    "rigmodel.sides": 1,
     "rigmodel.reading": 2,
     "rigmodel.catalog": 3,
     "rigmodel.spec": 4,

@@ -29,7 +29,7 @@ from rigmodel.report.html.margins import room_of
 from rigmodel.report.html.verdicts import amount
 from rigmodel.report.terminal import findings_text
 from rigmodel.shop.marks import marks
-from rigmodel.shop.words import side
+from rigmodel.sides import side, way
 from rigmodel.units import Unit, format_setting
 
 TAPE_MM = 25.4 / 32.0  # half of the 1/16 in a tape is read to: no deviation to speak of
@@ -285,9 +285,8 @@ def _lines(found: Audit, unit: Unit) -> Iterator[str]:
 def _told(one: Deviation, unit: Unit) -> str:
     name, by = one.measured.name, amount(abs(one.by), one.measured.unit, unit)
     if one.measured.kind == "mark":
-        way = "left" if one.by > 0.0 else "right"
         places = f"at {side(one.measured.value, unit)}, planned {side(one.planned, unit)}"
-        return f"{name}: {by} too far {way} ({places})"
+        return f"{name}: {by} too far {way(one.by)} ({places})"
     less = "more" if one.by > 0.0 else "less"
     values = [amount(v, one.measured.unit, unit) for v in (one.measured.value, one.planned)]
     return f"{name}: {by} {less} than planned ({values[0]}, planned {values[1]})"

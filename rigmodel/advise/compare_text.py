@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from rigmodel.advise.compare import SAME_MM, ClampStep, Comparison, Deed, Other, Reset
 from rigmodel.advise.standing import Standing
 from rigmodel.lines import wrapped
-from rigmodel.shop.words import rank, side
+from rigmodel.shop.words import rank
+from rigmodel.sides import at_side, side, way
 from rigmodel.units import Unit, format_length
 
 _KEYS = ("deed", "tools", "before", "after", "from_mm", "to_mm")
@@ -120,13 +121,13 @@ def _other(other: Other, unit: Unit) -> str:
 
 def _where(step: ClampStep, unit: Unit) -> str:
     name = step.before if step.before == step.after else f"{step.before} → {step.after}"
-    return f"{name} ({step.tools}), {side(step.from_mm or 0.0, unit)}"
+    return f"{name} ({step.tools}), {at_side(step.from_mm or 0.0, unit)}"
 
 
 def _step(step: ClampStep, unit: Unit) -> str:
     name = step.before or step.after
     told = f"{name} ({step.tools})"
-    from_, to = side(step.from_mm or 0.0, unit), side(step.to_mm or 0.0, unit)
+    from_, to = at_side(step.from_mm or 0.0, unit), at_side(step.to_mm or 0.0, unit)
     if step.deed in (Deed.TAKE_OFF, Deed.LAY_BY):
         return f"Take off {told}, {from_}{', and lay it by' * (step.deed is Deed.LAY_BY)}."
     if step.deed is Deed.PUT_ON:
@@ -138,7 +139,7 @@ def _step(step: ClampStep, unit: Unit) -> str:
     does = f"Move {told}" if step.deed is Deed.SLIDE else f"Hang {told} on again"
     if abs(step.by_mm) <= SAME_MM:
         return f"{does}, {to}{becomes}.{sets}"
-    by = f"{format_length(abs(step.by_mm), unit)} to the {'left' if step.by_mm > 0.0 else 'right'}"
+    by = f"{format_length(abs(step.by_mm), unit)} to the {way(step.by_mm)}"
     return f"{does} {by}: {from_} → {to}{becomes}.{sets}"
 
 

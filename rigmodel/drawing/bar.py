@@ -25,6 +25,7 @@ from rigmodel.drawing.primitives import (
 )
 from rigmodel.drawing.sections import section_view
 from rigmodel.drawing.tiers import Side, Span, ordinates, ring_rows, rings, spread, tiered
+from rigmodel.sides import sided
 from rigmodel.units import format_setting
 
 
@@ -82,7 +83,7 @@ class BarSheet:
         if self.tube.hole_pitch is not None:
             heads.insert(3, "hole")
             for row, (_, station) in zip(rows, self.drawn.numbered, strict=True):
-                row.insert(3, _sided(station.place_mm, str(self._hole(station.place_mm))))
+                row.insert(3, sided(station.place_mm, str(self._hole(station.place_mm))))
         return Table(tuple(heads), tuple(tuple(row) for row in rows))
 
     def _hole(self, place: float) -> int:
@@ -92,7 +93,7 @@ class BarSheet:
         tools = [t for t in self.assembly.tools if t.station == station.name]
         yield str(number)
         yield station.name
-        yield _sided(station.place_mm, format_setting(abs(station.place_mm), self.unit))
+        yield sided(station.place_mm, format_setting(abs(station.place_mm), self.unit))
         yield format_setting(station.rank_mm, self.unit) if station.rank_mm else "0"
         yield ", ".join(dict.fromkeys(format_setting(t.depth_mm, self.unit) for t in tools))
         items = (self.assembly.mechanism.part(t.part).item for t in tools)
@@ -211,10 +212,3 @@ class BarSheet:
     def _centre_line(self, low: float, high: float, scale: int) -> Item:
         u = -self.bar.offset
         return Polyline(((u, low - 2.0 * scale), (u, high + 1.0 * scale)), Layer.CENTRE)
-
-
-def _sided(place: float, text: str) -> str:
-    """A distance with its side; the centre is neither."""
-    if abs(place) < 0.05:
-        return "centre"
-    return f"{text} {'left' if place > 0 else 'right'}"

@@ -13,6 +13,7 @@ from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
 from rigmodel.loads.joint import LEGS
 from rigmodel.loads.member import assumed
 from rigmodel.loads.spring import arm_entry
+from rigmodel.sides import ahead_of, way
 
 _STATICS = "statics"
 
@@ -60,13 +61,12 @@ def _mass(found: Account) -> Iterator[Traced]:
         "closed-form volumes; densities from memory",
     )
     x, y, z = found.balances[0].centre_mm.tolist()
-    behind, right = ("ahead of" if x >= 0.0 else "behind"), ("left" if y >= 0.0 else "right")
     yield Traced(
         "centre of gravity",
         "r = Σ m·r / Σ m",
         "masses and centroids of all parts in the pose",
-        f"at work {abs(x):.0f} mm {behind} the rear axle, {abs(y):.0f} {right} of the centre, "
-        f"{z:.0f} high",
+        f"at work {abs(x):.0f} mm {ahead_of(x)} the rear axle, {abs(y):.0f} {way(y)} of the "
+        f"centre, {z:.0f} high",
         _STATICS,
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from meshes_generic.transform import FloatArray
+from rigmodel.sides import ahead_of, way
 from rigmodel.units import Unit, format_setting
 
 KG_PER_LB = 0.45359237
@@ -39,12 +40,12 @@ def deflection(mm: float, unit: Unit) -> str:
 def balance_point(centre_mm: FloatArray, unit: Unit) -> str:
     """Where a centre of gravity is, shape (3,): from rear axle, centre line and soil."""
     x, y, z = (_whole(value, unit) for value in centre_mm.tolist())
-    along = f"{format_setting(abs(x), unit)} {'ahead of' if x >= 0.0 else 'behind'} the rear axle"
+    along = f"{format_setting(abs(x), unit)} {ahead_of(x)} the rear axle"
     across = format_setting(abs(y), unit)
     if across == format_setting(0.0, unit):
         across = "on the centre line"
     else:
-        across += f" {'left' if y > 0.0 else 'right'} of the centre line"
+        across += f" {way(y)} of the centre line"
     return f"{along}, {across}, {format_setting(z, unit)} over the soil"
 
 

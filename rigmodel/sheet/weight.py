@@ -9,6 +9,7 @@ from rigmodel.loads import words
 from rigmodel.loads.balance import lifted_rigs, rig_mass
 from rigmodel.sheet.facts import Facts
 from rigmodel.sheet.steps import Step
+from rigmodel.sides import ahead_of, way
 
 WEIGHT_CAUTION = (
     "Lift the rig only with gear and stands rated well above the weight printed here, which leaves "
@@ -42,11 +43,7 @@ def _from_bar(facts: Facts, centre_mm: FloatArray, bar: FloatArray) -> str:
     """A centre of gravity from the middle of the bar, world axes."""
     x, y, z = np.asarray(centre_mm - bar[:3, 3]).tolist()
     nothing = facts.tape(0.0)
-    told = f"{facts.tape(abs(x))} {'ahead of' if x >= 0.0 else 'behind'} the bar's middle line, "
+    told = f"{facts.tape(abs(x))} {ahead_of(x)} the bar's middle line, "
     across = facts.tape(abs(y))
-    told += (
-        "at its centre"
-        if across == nothing
-        else f"{across} {'LEFT' if y > 0.0 else 'RIGHT'} of its centre"
-    )
+    told += "at its centre" if across == nothing else f"{across} {way(y).upper()} of its centre"
     return f"{told}, {facts.tape(abs(z))} {'over' if z >= 0.0 else 'under'} it"

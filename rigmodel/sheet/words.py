@@ -6,6 +6,7 @@ import math
 import unicodedata
 from collections.abc import Iterable
 
+from rigmodel.sides import way
 from rigmodel.units import Unit, format_setting
 
 _SIXTEENTH = 25.4 / 16.0
@@ -36,7 +37,7 @@ def sided(mm: float, unit: Unit) -> str:
     length = tape(abs(mm), unit)
     if length == tape(0.0, unit):
         return "CENTRE"
-    return f"{length} {'LEFT' if mm > 0.0 else 'RIGHT'}"
+    return f"{length} {way(mm).upper()}"
 
 
 def differs(one_mm: float, other_mm: float) -> bool:

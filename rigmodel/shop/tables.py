@@ -15,6 +15,7 @@ from rigmodel.shop.listing import ShopList
 from rigmodel.shop.marks import Mark, ToolMark
 from rigmodel.shop.parts import PartLine
 from rigmodel.shop.stack import Stack
+from rigmodel.sides import CENTRE
 from rigmodel.units import Unit, format_length, to_unit
 
 LB_KG = 0.45359237
@@ -187,7 +188,7 @@ def _weights(listing: ShopList, units: Units) -> Table:
         Column(
             f"From the tractor's centre ({units.on_tape}), left +",
             16,
-            units.sided("left", "right", "centre"),
+            units.sided("left", "right", CENTRE),
         ),
     )
     rows: list[Row] = [
@@ -216,7 +217,7 @@ def _balance(listing: ShopList, units: Units) -> Table:
         Column(
             f"From the tractor's centre ({units.on_tape}), left +",
             16,
-            units.sided("left", "right", "centre"),
+            units.sided("left", "right", CENTRE),
         ),
         Column(f"Over the soil ({units.on_tape})", 13, units.tape),
     )
@@ -317,7 +318,7 @@ def _cut_rows(listing: ShopList, units: Units) -> Iterator[Row]:
 
 
 def _marks(listing: ShopList, units: Units) -> Table:
-    side = units.sided("left", "right", "centre")
+    side = units.sided("left", "right", CENTRE)
     columns = (
         Column("Station", 18),
         Column("Clamp", 16),

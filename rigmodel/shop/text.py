@@ -13,6 +13,7 @@ from rigmodel.shop.listing import ShopList
 from rigmodel.shop.marks import Mark, ToolMark
 from rigmodel.shop.stack import Stack
 from rigmodel.shop.tables import units_of
+from rigmodel.sides import at_side
 from rigmodel.units import Unit, format_length, format_setting
 
 NARROWEST = 60
@@ -151,7 +152,7 @@ def _marks(listing: ShopList, width: int) -> Iterator[str]:
 
 
 def _mark_text(mark: Mark, unit: Unit) -> str:
-    told = [f"{words.side(mark.centre_mm, unit):<26} {mark.station} ({mark.part_id})"]
+    told = [f"{at_side(mark.centre_mm, unit):<26} {mark.station} ({mark.part_id})"]
     if mark.face != "rear":
         told.append(f"{mark.face} face")
     if mark.hole is not None:
@@ -166,7 +167,7 @@ def _mark_text(mark: Mark, unit: Unit) -> str:
 def _tool_text(tool: ToolMark, unit: Unit) -> str:
     told = []
     if tool.differs:
-        told.append(f"tool's centre {words.side(tool.centre_mm, unit)}")
+        told.append(f"tool's centre {at_side(tool.centre_mm, unit)}")
     if tool.shank is not None:
         slide = format_length(tool.shank.slide_mm, unit)
         above = format_setting(tool.shank.above_mm, unit)

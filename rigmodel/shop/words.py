@@ -9,31 +9,24 @@ from rigmodel.shop.listing import ShopList
 from rigmodel.shop.marks import Mark
 from rigmodel.shop.stack import Stack
 from rigmodel.shop.torque import BASIS
+from rigmodel.sides import ahead, way
 from rigmodel.units import Unit, format_length
 
-CENTRE_MM = 0.05
 NO_PRICE = "no price"
-
-
-def side(mm: float, unit: Unit) -> str:
-    """A distance from the bar's centre: ``22 1/2 in left``."""
-    if abs(mm) < CENTRE_MM:
-        return "at the centre"
-    return f"{format_length(abs(mm), unit)} {'left' if mm > 0.0 else 'right'}"
 
 
 def rank(mm: float, unit: Unit) -> str:
     """A rank: ``8 in behind``, or nothing where there is none."""
     if mm == 0.0:
         return ""
-    return f"{format_length(abs(mm), unit)} {'ahead' if mm > 0.0 else 'behind'}"
+    return f"{format_length(abs(mm), unit)} {ahead(mm)}"
 
 
 def hole(mark: Mark) -> str:
     """A hole of a perforated bar: ``12 left``; counted from the one at its centre, which is 0."""
     if mark.hole is None:
         return ""
-    return f"{abs(mark.hole)} {'left' if mark.hole > 0 else 'right'}" if mark.hole else "0"
+    return f"{abs(mark.hole)} {way(mark.hole)}" if mark.hole else "0"
 
 
 def thread_unit(size: str) -> Unit:

@@ -13,6 +13,7 @@ from rigmodel.advise.suggest.units import Kind
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Verdict
 from rigmodel.lines import wrapped
+from rigmodel.sides import ahead, side
 
 _WIDE = 78
 
@@ -81,7 +82,7 @@ def _what(answer: Answer, piece: Piece) -> str:
     noun = "finger wheels" if fitted.kind is Kind.WHEELS else "blade"
     other = [f"{name} {part}" for name, part in fitted.swap if part != fitted.tool]
     extra = f" with {', '.join(other)}" if other else ""
-    rank = f", {say(abs(fitted.rank))} {'ahead' if fitted.rank > 0.0 else 'behind'}"
+    rank = f", {say(abs(fitted.rank))} {ahead(fitted.rank)}"
     return f"{say(size)} {noun} on {fitted.use}{extra}{rank if fitted.rank else ''}"
 
 
@@ -97,8 +98,8 @@ def _where(answer: Answer, piece: Piece, rows: tuple[float, ...]) -> str:
     if piece.how is Set.CENTRE:
         return f"gap {gap} ({hand} of its shank)"
     at = piece.centre - answer.request.scene.spec.toolbar.offset
-    way = "left" if at >= 0.0 else "right"
-    return f"{answer.request.scene.say(abs(at))} {way} of the bar's centre ({hand} of its shank)"
+    place = side(at, answer.request.scene.unit, "the bar's centre")
+    return f"{place} ({hand} of its shank)"
 
 
 def _counted(parts: Mapping[str, int]) -> str:

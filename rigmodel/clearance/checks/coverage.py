@@ -9,7 +9,8 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.kinds import ABlade, HalfBlade, Point
 from rigmodel.clearance.finding import Choice, Finding, Verdict, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.coverage import SLIVER_MM, Coverage, Strip, cover, field_strip
+from rigmodel.coverage import Coverage, Strip, cover, field_strip
+from rigmodel.sides import side
 
 ID = "coverage"
 STATEMENT = "No soil outside the keep-out bands is missed, and little is worked twice."
@@ -60,7 +61,7 @@ def _missed(assembly: Assembly, found: Coverage) -> Finding:
     else:
         strips = sorted(found.missed, key=lambda s: s[0] - s[1])
         listed = ", ".join(
-            f"{say(high - low)} at {side_of(assembly, (low + high) / 2)}"
+            f"{say(high - low)} at {side((low + high) / 2, assembly.scene.unit)}"
             for low, high in strips[:4]
         )
         more = f" and {len(strips) - 4} more" if len(strips) > 4 else ""
@@ -76,13 +77,6 @@ def _missed(assembly: Assembly, found: Coverage) -> Finding:
         source=limits.source("missed"),
         cures=tuple(_wider_hoes(assembly)),
     )
-
-
-def side_of(assembly: Assembly, y_mm: float) -> str:
-    """How far a place across is left or right of the tractor's centre, in words."""
-    if abs(y_mm) < SLIVER_MM:
-        return "the centre"
-    return f"{assembly.scene.say(abs(y_mm))} {'left' if y_mm > 0.0 else 'right'}"
 
 
 def _wider_hoes(assembly: Assembly) -> Iterator[Choice]:

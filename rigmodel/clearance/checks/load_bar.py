@@ -12,6 +12,7 @@ from rigmodel.loads import draft, formulas
 from rigmodel.loads.account import Account
 from rigmodel.loads.bar import ASSUMED, BarResult, missing
 from rigmodel.loads.constants import ENGINEER
+from rigmodel.sides import side
 
 ID = "load-bar"
 STATEMENT = "The bar carries weight and draft with its yield strength well in hand."
@@ -53,10 +54,9 @@ def _source(assembly: Assembly) -> str:
 def _stress(assembly: Assembly, result: BarResult, strength: float) -> Finding:
     factor = assembly.scene.spec.limits.stress_factor
     up, level, torque = (abs(m) for m in result.moments_nm)
-    side = "left" if result.at_mm >= 0.0 else "right"
-    place = f"{assembly.scene.say(abs(result.at_mm))} {side} of its centre"
+    place = side(result.at_mm, assembly.scene.unit, "its centre")
     text = (
-        f"The bar is stressed to {result.stress_mpa:.1f} MPa {place} (bending {up:.0f} N m "
+        f"The bar is stressed to {result.stress_mpa:.1f} MPa at {place} (bending {up:.0f} N m "
         f"upright and {level:.0f} N m level, torque {torque:.0f} N m); yield {strength:g} MPa "
         f"over {factor:g} allows {strength / factor:.1f} MPa. {ENGINEER}"
     )

@@ -15,6 +15,7 @@ from rigmodel.loads.along import AlongBar
 from rigmodel.loads.bar import BarForce, pulls, weights
 from rigmodel.report.html.across import LEFT, RIGHT, WIDE, Scale, grid
 from rigmodel.report.html.markup import Html, Value, tag
+from rigmodel.sides import side
 
 _LANE, _GAP, _AXIS, _ARROW = 64.0, 26.0, 40.0, 44.0
 _LABEL = 4.0  # between a curve's highest point and its number
@@ -111,12 +112,6 @@ def _lanes(assembly: Assembly, along: AlongBar) -> tuple[_Lane, ...]:
         _Lane("Bent|backwards", along.moved_mm[1], length, length=True),
         _Lane("Twist|", along.turned_deg, lambda degrees: f"{abs(degrees):.2f}°"),
     )
-
-
-def _side(say: Callable[[float], str], place: float) -> str:
-    if abs(place) < 0.5:
-        return "at the centre"
-    return f"{say(abs(place))} {'left' if place > 0 else 'right'}"
 
 
 def _stations(assembly: Assembly, scale: Scale) -> Iterator[Html]:
@@ -238,5 +233,5 @@ def _curve(
         _ticks(assembly, scale, zero),
         tag("text", {"class": "value", "x": x, "y": y}, label),
     ]
-    place = _side(assembly.scene.say, float(at[k]))
-    return drawn, f"{told} at most {label} {place}"
+    place = side(float(at[k]), assembly.scene.unit)
+    return drawn, f"{told} at most {label}, at {place}"

@@ -7,10 +7,11 @@ from functools import cache, lru_cache
 
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
-from rigmodel.clearance.checks.coverage import rig_coverage, side_of
+from rigmodel.clearance.checks.coverage import rig_coverage
 from rigmodel.coverage import Coverage, Strip, width
 from rigmodel.report.html.across import LEFT, WIDE, Scale, grid
 from rigmodel.report.html.markup import Html, tag
+from rigmodel.sides import side
 
 _LANE, _GAP, _AXIS = 24.0, 12.0, 40.0
 _LETTER = 6.4  # width of a letter of the labels, on the safe side
@@ -53,7 +54,8 @@ def in_words(assembly: Assembly, found: Coverage) -> str:
     texts = [f"Field strip {say(found.field[1] - found.field[0])} wide"]
     for name, strips in (("missed", found.missed), ("worked twice", found.doubled)):
         listed = "; ".join(
-            f"{say(high - low)} at {side_of(assembly, (low + high) / 2)}" for low, high in strips
+            f"{say(high - low)} at {side((low + high) / 2, assembly.scene.unit)}"
+            for low, high in strips
         )
         texts.append(f"{name}: {say(width(strips))} in all ({listed})" if strips else f"no {name}")
     return ". ".join(text[0].upper() + text[1:] for text in texts) + "."

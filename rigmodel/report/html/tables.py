@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigmodel.assembly.model import Adjustment, Part
-from rigmodel.assembly.rig import Assembly, ClampPlace
+from rigmodel.assembly.rig import Assembly
 from rigmodel.report.html.markup import Html, breakable, joined, table
 from rigmodel.report.html.verdicts import amount
+from rigmodel.sides import side
 
 _SAME = 0.05  # mm or degrees: as near as a setting can be read
 _KINDS = {
@@ -26,7 +27,7 @@ def marks_table(assembly: Assembly) -> Html:
     rows = [
         (
             owner.get(clamp.part, clamp.part),
-            _from_centre(clamp, say(abs(clamp.centre_mm))),
+            side(clamp.centre_mm, assembly.scene.unit),
             say(half - clamp.centre_mm),
             say(clamp.width_mm),
             clamp.face,
@@ -36,12 +37,6 @@ def marks_table(assembly: Assembly) -> Html:
     ]
     heads = ("Station", "From the bar's centre", "From the left end", "Takes up", "Face", "Clamp")
     return table("Marks on the bar, to the middle of each clamp", heads, rows, (1, 2, 3))
-
-
-def _from_centre(clamp: ClampPlace, text: str) -> str:
-    if abs(clamp.centre_mm) < _SAME:
-        return text
-    return f"{text} {'left' if clamp.centre_mm > 0.0 else 'right'}"
 
 
 def adjustments_table(assembly: Assembly) -> Html:
