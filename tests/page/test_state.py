@@ -19,7 +19,7 @@ from rigmodel.page.state import model, told
 from rigmodel.page.store import Store
 from tests.page.scenes import opened, scene_text
 
-TURNS = (
+TURNS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("set", {"path": ["toolbar", "height"], "typed": "20 1/8"}),
     ("set", {"path": ["toolbar", "length"], "typed": "71"}),
     ("set", {"path": ["rows", "spacing"], "typed": "15 1/16"}),

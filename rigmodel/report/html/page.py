@@ -25,7 +25,18 @@ from rigmodel.report.html.tables import adjustments_table, marks_table, parts_ta
 from rigmodel.report.html.verdicts import badge
 
 ASSETS = Path(__file__).parent / "assets"
-_SCRIPTS = ("linear", "model", "batch", "shaders", "painter", "camera", "hands", "marks", "stage", "page")
+_SCRIPTS = (
+    "linear",
+    "model",
+    "batch",
+    "shaders",
+    "painter",
+    "camera",
+    "hands",
+    "marks",
+    "stage",
+    "page",
+)
 _UNITS = {
     "mm": "millimetres",
     "cm": "centimetres",
