@@ -402,6 +402,33 @@ def test_values_that_belong_together_change_together(study: Path) -> None:
         assert tree["stations"][0]["swap"]["blade"] == blade
 
 
+def test_values_have_the_names_they_are_given(study: Path) -> None:
+    old, called = 'values: ["1", "1 1/2 in"]', "called: [shallow, deep]"
+    assert old in STUDY
+    study.write_text(STUDY.replace(old, f"{old}, {called}"))
+    found = read_study(study)
+    assert found.axes[1].labels == ("shallow", "deep")
+    assert found.labels(0)[1] == "shallow"
+
+
+@pytest.mark.parametrize(
+    ("called", "says"),
+    [
+        ("called: [small]", "1 names for 2 values"),
+        ("called: [small, small]", "twice"),
+        ('called: [small, " "]', "empty"),
+        ("called: []", "0 names"),
+        ("called: small", "list"),
+    ],
+)
+def test_names_that_do_not_go_with_the_values_are_told(study: Path, called: str, says: str) -> None:
+    old = 'values: ["1", "1 1/2 in"]'
+    study.write_text(STUDY.replace(old, f"{old}, {called}"))
+    with pytest.raises(InputError) as caught:
+        read_study(study)
+    assert says in str(caught.value)
+
+
 def test_catalogue_files_of_the_user_travel_with_the_plan(study: Path) -> None:
     mine = study.parent / "elsewhere" / "mine.yaml"
     mine.parent.mkdir()

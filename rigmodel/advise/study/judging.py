@@ -16,6 +16,7 @@ from rigmodel.advise.study.facets import Facet, wired
 from rigmodel.advise.study.scope import StudyScope
 from rigmodel.advise.study.tyres import hold_tyres
 from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.checks import crop_band
 from rigmodel.clearance.finding import Finding, Verdict
 from rigmodel.clearance.runner import CHECKS, Check
 from rigmodel.recent import Recent
@@ -142,12 +143,17 @@ class OpenCase:
         return self._made
 
 
+def _set_to_the_band(finding: Finding, room_mm: float) -> bool:
+    """Whether steel stands at a row's band because it is set there: no room is left or lost."""
+    return finding.check == crop_band.ID and abs(room_mm) <= crop_band.GRAIN_MM
+
+
 def _answer(assembly: Assembly, findings: Iterable[Finding]) -> Answer:
     said: dict[Verdict, str] = {}
     rooms = []
     for finding in findings:
         said.setdefault(finding.verdict, finding.message)
         room = room_of(assembly, finding) if finding.unit == "mm" else None
-        if room is not None:
+        if room is not None and not _set_to_the_band(finding, room):
             rooms.append(room)
     return Answer(said, min(rooms, default=None))

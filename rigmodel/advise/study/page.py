@@ -37,8 +37,12 @@ figure { margin: 0 0 22px; } figcaption { font-weight: 600; margin-bottom: 6px; 
 figure { break-inside: avoid; } tr { break-inside: avoid; }
 @media print {
   @page { size: A4; margin: 12mm; }
-  .heat { max-width: 100%; height: auto; }
-  section { break-inside: auto; padding-block: 6px; } section:nth-of-type(5) { break-before: page; }
+  .heat { max-width: 100%; max-height: 118mm; height: auto; }
+  header { padding-block: 0; } header h1 { font-size: 20px; }
+  .sum { font-size: 15px; } table { font-size: 11px; } figure { margin-bottom: 4px; }
+  h2 { font-size: 15px; margin: 0 0 2px; } p { margin: 2px 0; font-size: 12.5px; }
+  caption, th { font-size: 11px; padding-block: 2px; } td { padding-block: 3px; }
+  section { break-inside: auto; padding-block: 6px; } section:nth-of-type(4) { break-before: page; }
   .heat rect { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
 td { vertical-align: top; } td:last-child { min-width: 22em; }
@@ -89,9 +93,9 @@ def _drawn(plan: StudyPlan) -> str:
 
 def _sections(plan: StudyPlan, results: Results, unit: Unit) -> Iterator[Html]:
     yield _section("How the cases end", _sum(results))
-    yield _section("The most robust choice", _robust(plan, results, unit))
     yield _section("What fits what", *_maps(plan, results, unit))
     yield _section("Why cases do not fit", _reasons(plan, results))
+    yield _section("The most robust choice", _robust(plan, results, unit))
     yield _section("Where it fits, and what stops it", _stretches(plan, results))
     yield _section("What was varied", _axes(plan))
     yield _section("Every case", _matrix(plan, results, unit))

@@ -95,11 +95,12 @@ def _axis(vary: Vary) -> Axis:
     if vary.range is not None:
         values = spaced(vary.range)
     together = vary.together is not None
+    labels = (", ".join(map(_label, v)) if together else _label(v) for v in values)
     return Axis(
         vary.name or " + ".join(vary.paths),
         vary.paths,
         tuple(json.dumps(value, ensure_ascii=False) for value in values),
-        tuple(", ".join(map(_label, v)) if together else _label(v) for v in values),
+        tuple(labels if vary.called is None else vary.called),
         together,
     )
 

@@ -42,6 +42,9 @@ class Vary(Entry):
         default=None,
         description="Lists of values instead, one for each name in set: [[15, blade-10], …]",
     )
+    called: tuple[str, ...] | None = Field(
+        default=None, description="What to call each of the values, in their order"
+    )
 
     @model_validator(mode="after")
     def _one_form(self) -> Vary:
@@ -63,6 +66,8 @@ class Vary(Entry):
                 )
         if self.range is not None:
             spaced(self.range)
+        if self.called is not None:
+            _named(self.called, self.values or self.together)
         for path in self.paths:
             steps(path)
         return self
@@ -87,6 +92,21 @@ class StudySpec(Entry):
     scene: RelativePath = Field(description="Scene to vary, in this file's folder")
     vary: tuple[Vary, ...] = Field(description="What is varied; each with each", min_length=1)
     sample: Sample | None = Field(default=None, description="Draw from the grid; none = all of it")
+
+
+def _named(called: tuple[str, ...], values: tuple[Any, ...] | None) -> None:
+    """Whether names go with the values they are for: one each, all different.
+
+    Raises:
+        ValueError: they do not.
+    """
+    if values is None:
+        raise ValueError("called goes with values or together; a range names its values itself")
+    if len(called) != len(values):
+        raise ValueError(f"called holds {len(called)} names for {len(values)} values")
+    wrong = next((n for i, n in enumerate(called) if not n.strip() or n in called[:i]), None)
+    if wrong is not None:
+        raise ValueError(f"called holds {wrong!r} twice, or it is empty; each value has its own")
 
 
 def spaced(steps_: Steps) -> tuple[str, ...]:
