@@ -185,8 +185,9 @@ def chosen(cure: Choice, value: object) -> tuple[Change, ...]:
 
 
 def turned(knob: Knob, by: float) -> tuple[Change, ...]:
-    """A knob turned by so much, with all that is turned with it."""
-    value = knob.start + by
+    """A knob turned by so much, no farther than it goes, with all that is turned with it."""
+    within = min if knob.toward > knob.start else max  # sums of steps are off by a last digit
+    value = within(knob.start + by, knob.toward)
     if knob.build is None:
         first = Change(knob.path, value, knob.start, knob.unit)
     else:
