@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 
-from rigmodel.clearance.finding import Finding, Verdict
+from rigmodel.clearance.finding import Finding, NotChecked, Verdict
 from rigmodel.errors import Fault
 from rigmodel.page.checking import Checked
 from rigmodel.page.choosers import ADDING, Place, fitting_units, pictures_fold, places_of
@@ -24,6 +24,8 @@ from rigmodel.report.html.markup import Html, Value, joined, tag
 from rigmodel.report.html.verdicts import ranked
 from rigmodel.spec.resolve import PlannedStation, Scene
 
+_LOADS, _ALLOWANCES = "Weights and forces", "What may be off, and is taken as exact"
+_FEW = 3  # so many lines need no fold
 _PLACES = (
     ("rows", "at every row"),
     ("gaps", "in every gap between rows"),
@@ -88,21 +90,54 @@ def _remedy(number: int, finding: Finding, checked: Checked) -> Iterator[Html]:
 
 
 def not_checked_html(checked: Checked) -> Html:
-    """What the checks leave out, and the cautions."""
-    reasons: dict[str, list[str]] = {}
+    """What the checks leave out, and the cautions.
+
+    What can be told in a few lines stands open: what of the rig's clearances and work the verdict
+    does not speak for. Long lists of values that are not given are behind folds that count them.
+    """
+    reasons: dict[str, dict[str, list[str]]] = {"": {}, _LOADS: {}, _ALLOWANCES: {}}
     for item in checked.findings.not_checked:
-        reasons.setdefault(item.reason, []).append(item.check)
-    told = [
-        tag("li", None, reason, " (", tag("code", None, ", ".join(dict.fromkeys(checks))), ")")
-        for reason, checks in reasons.items()
+        reasons[_kind_of_gap(item)].setdefault(item.reason, []).append(item.check)
+    told = {kind: _reasons(found) for kind, found in reasons.items()}
+    folded = [
+        tag(
+            "details",
+            {"id": "unchecked-" + kind.split(maxsplit=1)[0].lower()},
+            tag("summary", None, f"{kind} ({len(found)})"),
+            tag("ul", None, found),
+        )
+        for kind, found in told.items()
+        if kind and len(found) > _FEW
     ]
+    stand_open = [one for k, found in told.items() if not k or len(found) <= _FEW for one in found]
     return joined(
         (
-            tag("ul", None, told),
+            tag("ul", None, stand_open) if stand_open else "",
+            folded,
             tag("h3", None, "Cautions"),
             tag("ul", None, [tag("li", None, caution) for caution in CAUTIONS]),
         )
     )
+
+
+def _kind_of_gap(item: NotChecked) -> str:
+    if item.check.startswith("load-"):
+        return _LOADS
+    return _ALLOWANCES if "tolerances." in item.reason else ""
+
+
+def _reasons(found: Mapping[str, Sequence[str]]) -> list[Html]:
+    return [
+        tag(
+            "li",
+            {"data-reason": True},
+            reason,
+            " (",
+            tag("code", None, ", ".join(dict.fromkeys(checks))),
+            ")",
+        )
+        for reason, checks in found.items()
+    ]
 
 
 def controls_html(checked: Checked, text: str) -> Html:

@@ -143,7 +143,7 @@ class Bench {
       ["coverage", state.coverage], ["not-checked", state.notChecked], ["motions", state.motions],
       ["groups", state.groups],
     ]) fill(id, html);
-    byId("not-checked-count").textContent = `(${byId("not-checked").querySelectorAll("ul:first-child > li").length})`;
+    byId("not-checked-count").textContent = `(${byId("not-checked").querySelectorAll("[data-reason]").length})`;
     if (this.stage.model) this.stage.press();
     this.weigh();
     for (const fold of document.querySelectorAll("details.pictures[open]")) this.picture(fold);
