@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from rigmodel.errors import RigmodelError
 from rigmodel.page import lists, scene_edits
+from rigmodel.page.asked import RequestError
 from rigmodel.page.checking import Checked
 from rigmodel.page.session import Session
 from rigmodel.page.text_edit import Path
@@ -14,10 +14,6 @@ from rigmodel.units import Unit
 
 MAX_STEPS = 400
 FARTHEST_MM = 1e5
-
-
-class RequestError(RigmodelError):
-    """A request that the page never sends."""
 
 
 def act(session: Session, asked: Mapping[str, Any]) -> str:

@@ -1,9 +1,8 @@
-"""The web application: pages, state of a session, what is done to it, and downloads."""
+"""The web application: the bench, state of a session, what is done to it, and downloads."""
 
 from __future__ import annotations
 
 import asyncio
-import base64
 import json
 import re
 import time
@@ -21,24 +20,23 @@ from starlette.types import ASGIApp
 
 from rigmodel.errors import InputError, RigmodelError, sentence
 from rigmodel.loads.account import Account
-from rigmodel.page import shell, start
-from rigmodel.page.actions import RequestError, act
+from rigmodel.page import shell
+from rigmodel.page.actions import act
+from rigmodel.page.asked import MOST_SENT, RequestError, object_of, refused
+from rigmodel.page.begin import begin_routes
 from rigmodel.page.choosers import choices_html, place_at
 from rigmodel.page.downloads import download, offered
 from rigmodel.page.guard import Guard
-from rigmodel.page.parcel import MOST_UNPACKED, unpacked
 from rigmodel.page.pictures import part_picture, unit_picture
 from rigmodel.page.record import ConflictError, DamagedError
 from rigmodel.page.session import Session
+from rigmodel.page.shelf import StoreError
 from rigmodel.page.state import model, told
-from rigmodel.page.store import Store, StoreError
+from rigmodel.page.store import Store
 from rigmodel.page.text_edit import Path
-from rigmodel.reading.source import MAX_BYTES
 from rigmodel.report.html.loads import loads_section
 from rigmodel.spec.resolve import Scene
 
-MOST_SENT = 3 * MAX_BYTES  # a scene's text in JSON, every quote of it escaped
-MOST_OPENED = MOST_UNPACKED * 4 // 3 + MAX_BYTES  # files in base64, and their names
 _SVG = {"content-security-policy": "sandbox", "cache-control": "private, max-age=600"}
 NEWS_SECONDS, LOOK_SECONDS = 20.0, 0.1
 _Answer = TypeVar("_Answer")
@@ -53,7 +51,7 @@ def page_app(store: Store, token: str) -> ASGIApp:
     """
     pages = _Pages(store)
     routes = [
-        *start_routes(store),
+        *begin_routes(store),
         Route("/s/{id}", pages.bench),
         Route("/s/{id}/state", pages.state),
         Route("/s/{id}/model", pages.model),
@@ -66,66 +64,18 @@ def page_app(store: Store, token: str) -> ASGIApp:
         Route("/s/{id}/scene.zip", pages.parcel),
         Route("/s/{id}/get/{what}", pages.get),
     ]
-    return Guard(Starlette(routes=routes, exception_handlers={RigmodelError: refused}), token)
+    return Guard(Starlette(routes=routes, exception_handlers=_REFUSALS), token)
 
 
-def start_routes(store: Store) -> list[Route]:
-    """Where to begin, and what every page needs."""
-    begin = _Begin(store)
-    return [
-        Route("/", begin.start),
-        Route("/app.js", begin.script),
-        Route("/page.css", begin.style),
-        Route("/open", begin.open, methods=["POST"]),
-    ]
+async def _missing(request: Request, error: Exception) -> Response:
+    return PlainTextResponse(str(error), 404)
 
 
-async def refused(request: Request, error: Exception) -> Response:
-    """What cannot be done, in words."""
-    if isinstance(error, StoreError):
-        return PlainTextResponse(str(error), 404)
-    if isinstance(error, DamagedError):
-        return PlainTextResponse(str(error), 500)
-    return JSONResponse({"message": str(error)}, 400 if isinstance(error, RequestError) else 422)
+async def _damaged(request: Request, error: Exception) -> Response:
+    return PlainTextResponse(str(error), 500)
 
 
-class _Begin:
-    def __init__(self, store: Store) -> None:
-        self.store = store
-
-    async def start(self, request: Request) -> Response:
-        return HTMLResponse(await run_in_threadpool(shell.start_page))
-
-    async def script(self, request: Request) -> Response:
-        return Response(shell.script(), media_type="text/javascript")
-
-    async def style(self, request: Request) -> Response:
-        return Response(shell.style(), media_type="text/css")
-
-    async def open(self, request: Request) -> Response:
-        asked = await _json(request, MOST_OPENED)
-        try:
-            id = await run_in_threadpool(self._begun, asked)
-        except InputError as error:
-            return JSONResponse({"message": "", "faults": start.form_faults(error)}, 422)
-        return JSONResponse({"id": id})
-
-    def _begun(self, asked: dict[str, Any]) -> str:
-        kind, name = asked.get("kind"), str(asked.get("name", ""))
-        if kind == "demo":
-            text = start.demo_text(name)
-            if text is None:
-                raise RequestError("there is no such demo scene")
-            path = start.demo_scenes()[name]
-            return self.store.keep(text, name, home=None if path is None else path.parent)
-        if kind == "files" and isinstance(asked.get("files"), list):
-            parcel = unpacked([_sent(one) for one in asked["files"]])
-            return self.store.keep(parcel.text, parcel.name, files=parcel.files)
-        values = asked.get("values")
-        if kind == "form" and isinstance(values, dict):
-            answers = {str(k): v for k, v in values.items() if isinstance(v, str)}
-            return self.store.keep(start.form_text(answers), answers.get("name", "") or "scene")
-        raise RequestError("give a demo, files or a form")
+_REFUSALS = {StoreError: _missing, DamagedError: _damaged, RigmodelError: refused}
 
 
 class _Pages:
@@ -195,7 +145,7 @@ class _Pages:
 
     async def do(self, request: Request) -> Response:
         session = await self._session(request)
-        asked = await _json(request, MOST_SENT)
+        asked = await object_of(request, MOST_SENT)
         return await run_in_threadpool(self._first, _done, session, asked)
 
     async def scene(self, request: Request) -> Response:
@@ -275,41 +225,3 @@ def _path_of(text: str) -> Path:
     if isinstance(steps, list) and all(isinstance(s, str | int) for s in steps):
         return tuple(steps)
     raise RequestError("path must be a list of steps")
-
-
-def _sent(one: object) -> tuple[str, bytes]:
-    """Name and bytes of a file that was sent."""
-    if isinstance(one, dict) and isinstance(one.get("name"), str):
-        try:
-            return one["name"], base64.b64decode(one.get("base64", ""), validate=True)
-        except (ValueError, TypeError):
-            pass
-    raise RequestError("each file needs a name and its bytes in base64")
-
-
-async def _json(request: Request, most: int) -> dict[str, Any]:
-    """An object that was sent."""
-    if request.headers.get("content-type", "").partition(";")[0] != "application/json":
-        raise RequestError("send JSON")
-    data = await body_of(request, most)
-    try:
-        found = json.loads(data)
-    except (ValueError, RecursionError):
-        raise RequestError("this is not JSON") from None
-    if not isinstance(found, dict):
-        raise RequestError("send an object")
-    return found
-
-
-async def body_of(request: Request, most: int) -> bytes:
-    """The request's body, read no further than is allowed.
-
-    Raises:
-        RequestError: it is longer.
-    """
-    data = bytearray()
-    async for chunk in request.stream():
-        data += chunk
-        if len(data) > most:
-            raise RequestError(f"this is too big; the limit is {most >> 20} MiB")
-    return bytes(data)

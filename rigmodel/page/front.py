@@ -1,4 +1,7 @@
-"""What stands before several processes: begins sessions, and passes on what is asked of one."""
+"""What stands before several processes, and passes on what is asked to one of them.
+
+It knows sessions by their names only, so that it starts soon and has its time for passing on.
+"""
 
 from __future__ import annotations
 
@@ -15,9 +18,8 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from rigmodel.errors import RigmodelError
-from rigmodel.page.app import MOST_SENT, body_of, refused, start_routes
+from rigmodel.page.asked import MOST_OPENED, MOST_SENT, body_of, refused
 from rigmodel.page.guard import COOKIE, Guard
-from rigmodel.page.store import Store
 from rigmodel.page.workers import Worker, Workers
 
 _HOPS = frozenset(
@@ -30,19 +32,18 @@ _STOPPED = (
 )
 
 
-def front_app(store: Store, workers: Workers, token: str) -> ASGIApp:
+def front_app(workers: Workers, token: str) -> ASGIApp:
     """The application in front of others that each work on some of the sessions.
 
     Args:
-        store: where sessions are kept.
-        workers: the others; they work on the same folder.
+        workers: the others.
         token: what must be known to get in, or an empty string on loopback.
     """
     passing = _Passing(workers)
     routes = [
-        *start_routes(store),
         Route("/s/{id}", passing.on, methods=["GET", "POST"]),
         Route("/s/{id}/{rest:path}", passing.on, methods=["GET", "POST"]),
+        Route("/{rest:path}", passing.begin, methods=["GET", "POST"]),
     ]
     app = Starlette(
         routes=routes, exception_handlers={RigmodelError: refused}, lifespan=passing.lifespan
@@ -65,9 +66,17 @@ class _Passing:
         await self._client.aclose()
 
     async def on(self, request: Request) -> Response:
-        """Asks the session's worker, for as long as somebody waits for the answer."""
-        data = await body_of(request, MOST_SENT)
+        """Asks the session's worker."""
         worker = self._workers.of(request.path_params["id"])
+        return await self._passed(request, worker, MOST_SENT)
+
+    async def begin(self, request: Request) -> Response:
+        """Asks the worker that is there from the beginning, for what belongs to no session yet."""
+        return await self._passed(request, self._workers.first, MOST_OPENED)
+
+    async def _passed(self, request: Request, worker: Worker, most: int) -> Response:
+        """Asks a worker, for as long as somebody waits for the answer."""
+        data = await body_of(request, most)
         asking = asyncio.ensure_future(self._asked(request, worker, data))
         leaving = asyncio.ensure_future(_left(request))
         try:

@@ -18,13 +18,13 @@ from types import MappingProxyType
 
 from rigmodel.errors import RigmodelError, shown
 from rigmodel.files import safe_stem
+from rigmodel.page.asked import MOST_UNPACKED
 from rigmodel.reading.fields import inside, path_problem
 from rigmodel.reading.mesh_path import STEP_FILES, TRIANGLE_FILES
 from rigmodel.reading.source import MAX_BYTES
 from rigmodel.spec.resolve import Scene
 
 MOST_FILES = 64
-MOST_UNPACKED = 32 * 1024 * 1024
 TEXTS = (".yaml", ".yml")
 KINDS = (*TEXTS, *TRIANGLE_FILES, *STEP_FILES)
 _SCENE = re.compile(r"^\ufeff?(?:stations|rows|[\"'](?:stations|rows)[\"'])[ \t]*:", re.MULTILINE)

@@ -59,12 +59,12 @@ def _serve(
     import uvicorn  # noqa: PLC0415
 
     from rigmodel.page.front import front_app  # noqa: PLC0415
-    from rigmodel.page.store import Store  # noqa: PLC0415
+    from rigmodel.page.shelf import Shelf  # noqa: PLC0415
 
-    store = Store(folder)
+    shelf = Shelf(folder)
     path = "/"
     if scene is not None:
-        path = f"/s/{store.kept_for(scene, scene_file_text(scene))}"
+        path = f"/s/{shelf.kept_for(scene, scene_file_text(scene))}"
     token = "" if is_loopback(host) else secrets.token_urlsafe(16)
     try:
         listening = listen(host, port)
@@ -80,7 +80,7 @@ def _serve(
         say("anyone who has this address can work with the page; it is not encrypted")
     say("press Ctrl+C to stop")
     config = uvicorn.Config(
-        front_app(store, workers, token),
+        front_app(workers, token),
         log_level="warning",
         access_log=False,
         server_header=False,

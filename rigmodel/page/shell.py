@@ -6,8 +6,9 @@ from functools import cache
 from pathlib import Path
 
 from rigmodel import __version__
+from rigmodel.page.asked import MOST_UNPACKED
 from rigmodel.page.downloads import offered
-from rigmodel.page.parcel import KINDS, MOST_UNPACKED
+from rigmodel.page.parcel import KINDS
 from rigmodel.page.start import demos_html, form_html
 from rigmodel.report.html import page as report_page
 from rigmodel.report.html import stage

@@ -18,7 +18,8 @@ import uvicorn
 
 from rigmodel.page.app import page_app
 from rigmodel.page.listening import listen
-from rigmodel.page.store import Store, StoreError
+from rigmodel.page.shelf import StoreError
+from rigmodel.page.store import Store
 
 _KEPT_ALIVE = 75  # seconds; longer than the front keeps a connection, which so never meets its end
 

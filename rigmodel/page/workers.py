@@ -133,6 +133,11 @@ class Workers:
         for worker in self._workers:
             worker.end()
 
+    @property
+    def first(self) -> Worker:
+        """The one that was started first."""
+        return self._workers[0]
+
     def of(self, id: str) -> Worker:
         """Who works on a session: the same as before, else the one with the fewest."""
         found = self._whose.get(id)

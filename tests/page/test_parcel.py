@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from rigmodel.clearance.finding import Verdict
 from rigmodel.errors import Fault, InputError
+from rigmodel.page.asked import MOST_UNPACKED
 from rigmodel.page.parcel import (
     MOST_FILES,
-    MOST_UNPACKED,
     Parcel,
     ParcelError,
     packed,

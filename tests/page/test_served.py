@@ -18,7 +18,8 @@ import uvicorn
 from starlette.types import ASGIApp
 
 from rigmodel.errors import InputError
-from rigmodel.page.app import MOST_OPENED, page_app
+from rigmodel.page.app import page_app
+from rigmodel.page.asked import MOST_OPENED
 from rigmodel.page.front import front_app
 from rigmodel.page.guard import is_loopback
 from rigmodel.page.serve import ServeError, scene_file_text, serve
@@ -32,6 +33,7 @@ from tests.page.scenes import SMALL
 
 OWN = {"Content-Type": "application/json", "X-Rigmodel": "1"}
 TOKEN = "a-token-of-the-test"
+NAMED = SMALL.replace("name: One row", 'name: <img src=x onerror=alert(1)> & "Row"')
 
 
 def one_file(name: str, text: str) -> dict[str, Any]:
@@ -85,7 +87,7 @@ def each_way(way: str, folder: Path, token: str = "") -> Iterator[Served]:
         yield from serving(page_app(store, token), store)
     else:
         with Workers(folder, 2) as workers:
-            yield from serving(front_app(store, workers, token), store)
+            yield from serving(front_app(workers, token), store)
 
 
 @pytest.fixture(scope="module", params=["alone", "with workers"])
@@ -104,7 +106,7 @@ def guarded(
 
 @pytest.fixture(scope="module")
 def opened(served: Served) -> str:
-    code, _, data = served.ask("POST", "/open", one_file("s.yml", SMALL))
+    code, _, data = served.ask("POST", "/open", one_file("s.yml", NAMED))
     assert code == 200
     return str(json.loads(data)["id"])
 
@@ -228,15 +230,15 @@ def test_a_conflict_is_told_with_the_newest_state(served: Served, opened: str) -
 
 
 def test_a_broken_scene_opens_with_its_line_marked(served: Served) -> None:
-    text = SMALL.replace("height: 20", "height: tall")
+    text = NAMED.replace("height: 20", "height: tall")
     _, _, data = served.ask("POST", "/open", one_file("b.yaml", text))
     found = state(served, json.loads(data)["id"])
     with pytest.raises(InputError) as caught:
         scene_from_text(text, "b.yaml")
     assert found["broken"]
-    assert found["faults"].count("b.yaml:5") == 1
+    assert found["faults"].count("b.yaml:6") == 1
     assert caught.value.faults[0].message.replace("'", "") in found["faults"].replace("'", "")
-    assert '<li id="line-5" class="bad">' in found["lines"]
+    assert '<li id="line-6" class="bad">' in found["lines"]
 
 
 @pytest.mark.parametrize(
@@ -260,8 +262,8 @@ def test_files_are_taken_away(served: Served, opened: str, what: str, begins: by
 
 
 def test_the_scene_is_taken_away_as_it_was_written(served: Served) -> None:
-    _, _, data = served.ask("POST", "/open", one_file("t.yaml", SMALL))
-    assert served.ask("GET", f"/s/{json.loads(data)['id']}/scene.yaml")[2] == SMALL.encode()
+    _, _, data = served.ask("POST", "/open", one_file("t.yaml", NAMED))
+    assert served.ask("GET", f"/s/{json.loads(data)['id']}/scene.yaml")[2] == NAMED.encode()
 
 
 def test_every_demo_scene_reads() -> None:
@@ -314,7 +316,7 @@ def test_a_scene_file_that_is_no_text_is_refused(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["Übung.yaml", "機械.yaml", "a'b.yaml", "plain.yaml"])
 def test_a_download_has_the_scene_s_name_in_any_alphabet(served: Served, name: str) -> None:
-    session = scenes.opened(served.store, SMALL, name)
+    session = scenes.opened(served.store, NAMED, name)
     _, headers, _ = served.ask("GET", f"/s/{session.id}/scene.yaml")
     told = headers["content-disposition"]
     assert told.isascii()

@@ -8,7 +8,8 @@ import pytest
 
 from rigmodel.clearance.finding import Verdict
 from rigmodel.errors import InputError
-from rigmodel.page.actions import RequestError, act
+from rigmodel.page.actions import act
+from rigmodel.page.asked import RequestError
 from rigmodel.page.controls import (
     STATION,
     control,
@@ -19,7 +20,8 @@ from rigmodel.page.controls import (
 )
 from rigmodel.page.record import ConflictError
 from rigmodel.page.session import Session
-from rigmodel.page.store import Store, StoreError, file_name
+from rigmodel.page.shelf import StoreError, file_name
+from rigmodel.page.store import Store
 from rigmodel.page.text_edit import EditError, value_at
 from rigmodel.sheet.fields import all_names, steps
 from rigmodel.spec.load import load_scene, scene_from_text

@@ -15,7 +15,8 @@ from rigmodel.page import record as record_module
 from rigmodel.page.actions import act
 from rigmodel.page.record import ConflictError, DamagedError
 from rigmodel.page.session import Session
-from rigmodel.page.store import MOST_OPEN, Store, StoreError
+from rigmodel.page.shelf import StoreError
+from rigmodel.page.store import MOST_OPEN, Store
 from rigmodel.page.text_edit import value_at
 from tests.page.scenes import SMALL, opened, opened_for
 

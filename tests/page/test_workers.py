@@ -247,3 +247,15 @@ def test_remedies_wait_while_somebody_does_and_come_then(
     settled = session.settled()
     assert settled is not None
     assert settled.cured
+
+
+def test_the_front_loads_nothing_of_the_check() -> None:
+    program = (
+        "import sys, rigmodel.page.serve, rigmodel.page.front; "
+        "print(*sorted(n for n in sys.modules if n.startswith(('rigmodel', 'numpy', 'pydantic'))))"
+    )
+    run = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    rooms = {".".join(name.split(".")[:2]) for name in run.stdout.split()}
+    assert rooms <= {"rigmodel", "rigmodel.errors", "rigmodel.page", "rigmodel.reading"}
