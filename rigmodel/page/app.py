@@ -6,7 +6,8 @@ import asyncio
 import json
 import re
 import time
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from typing import Any, TypeVar
 from urllib.parse import quote
 
@@ -22,10 +23,11 @@ from rigmodel.errors import InputError, RigmodelError, sentence
 from rigmodel.loads.account import Account
 from rigmodel.page import shell
 from rigmodel.page.actions import act
+from rigmodel.page.aside import Aside, MakingError
 from rigmodel.page.asked import MOST_SENT, RequestError, object_of, refused
 from rigmodel.page.begin import begin_routes
 from rigmodel.page.choosers import choices_html, place_at
-from rigmodel.page.downloads import download, offered
+from rigmodel.page.downloads import OFFERED
 from rigmodel.page.guard import Guard
 from rigmodel.page.pictures import part_picture, unit_picture
 from rigmodel.page.record import ConflictError, DamagedError
@@ -38,6 +40,7 @@ from rigmodel.report.html.loads import loads_section
 from rigmodel.spec.resolve import Scene
 
 _SVG = {"content-security-policy": "sandbox", "cache-control": "private, max-age=600"}
+_MOST_MAKING = 4
 NEWS_SECONDS, LOOK_SECONDS = 20.0, 0.1
 _Answer = TypeVar("_Answer")
 
@@ -64,23 +67,36 @@ def page_app(store: Store, token: str) -> ASGIApp:
         Route("/s/{id}/scene.zip", pages.parcel),
         Route("/s/{id}/get/{what}", pages.get),
     ]
-    return Guard(Starlette(routes=routes, exception_handlers=_REFUSALS), token)
+    app = Starlette(routes=routes, exception_handlers=_REFUSALS, lifespan=pages.lifespan)
+    return Guard(app, token)
 
 
 async def _missing(request: Request, error: Exception) -> Response:
     return PlainTextResponse(str(error), 404)
 
 
-async def _damaged(request: Request, error: Exception) -> Response:
+async def _broken(request: Request, error: Exception) -> Response:
     return PlainTextResponse(str(error), 500)
 
 
-_REFUSALS = {StoreError: _missing, DamagedError: _damaged, RigmodelError: refused}
+_REFUSALS = {
+    StoreError: _missing,
+    DamagedError: _broken,
+    MakingError: _broken,
+    RigmodelError: refused,
+}
 
 
 class _Pages:
     def __init__(self, store: Store) -> None:
         self.store = store
+        self.aside = Aside()
+        self.making = asyncio.Semaphore(_MOST_MAKING)
+
+    @asynccontextmanager
+    async def lifespan(self, app: Starlette) -> AsyncIterator[None]:
+        yield
+        await run_in_threadpool(self.aside.end)
 
     def _first(self, work: Callable[..., _Answer], *given: Any) -> _Answer:
         """Does what somebody waits for, before what nobody waits for."""
@@ -160,14 +176,16 @@ class _Pages:
 
     async def get(self, request: Request) -> Response:
         session = await self._session(request)
-        wanted = offered().get(request.path_params["what"])
+        what = request.path_params["what"]
+        wanted = OFFERED.get(what)
         if wanted is None:
             raise StoreError("there is no such download")
-        checked = await run_in_threadpool(session.settled)
-        if checked is None:
-            return PlainTextResponse("correct the scene's text first", 409)
-        data = await run_in_threadpool(download, wanted, checked)
         stem = session.record.name.removesuffix(".yaml")
+        async with self.making:  # whoever waits here holds up nothing else
+            checked = await run_in_threadpool(session.settled)
+            if checked is None:
+                return PlainTextResponse("correct the scene's text first", 409)
+            data = await run_in_threadpool(self.aside.made, what, stem, checked)
         return _file(data, stem + wanted.ending, wanted.media)
 
 

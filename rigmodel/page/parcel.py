@@ -93,9 +93,14 @@ def unpacked(sent: Iterable[tuple[str, bytes]]) -> Parcel:
 
 def packed(scene_name: str, text: str, files: Mapping[str, bytes]) -> bytes:
     """A scene and its own files as a ZIP archive that `unpacked` takes; equal ones are equal."""
+    return archived({scene_name: text.encode("utf-8"), **dict(sorted(files.items()))})
+
+
+def archived(files: Mapping[str, bytes]) -> bytes:
+    """Files as a ZIP archive, in their order; equal ones are equal."""
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, data in {scene_name: text.encode("utf-8"), **dict(sorted(files.items()))}.items():
+        for name, data in files.items():
             archive.writestr(zipfile.ZipInfo(name, _WHEN), data, zipfile.ZIP_DEFLATED)
     return made.getvalue()
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from rigmodel import __version__
 from rigmodel.page.asked import MOST_UNPACKED
-from rigmodel.page.downloads import offered
+from rigmodel.page.downloads import OFFERED
 from rigmodel.page.parcel import KINDS
 from rigmodel.page.start import demos_html, form_html
 from rigmodel.report.html import page as report_page
@@ -170,7 +170,7 @@ def _top(session_id: str) -> Html:
     ]
     links += [
         tag("li", None, tag("a", {"href": f"{base}/get/{name}"}, download.words))
-        for name, download in offered().items()
+        for name, download in OFFERED.items()
     ]
     units = [tag("option", {"value": u.value}, u.value) for u in Unit]
     return tag(
