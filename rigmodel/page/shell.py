@@ -16,7 +16,6 @@ from rigmodel.report.html.markup import Html, tag
 from rigmodel.units import Unit
 
 ASSETS = Path(__file__).parent / "assets"
-_VIEW = ("linear", "model", "batch", "shaders", "painter", "camera", "hands", "marks", "stage")
 _OWN = ("pick", "carry", "bench", "begin")
 _KEYS = (
     ("Move a station", "tap it, then drag it along the bar; or its handle with the arrow keys"),
@@ -37,7 +36,7 @@ _ACCEPTED = ",".join((*KINDS, ".zip"))
 @cache
 def script() -> str:
     """The program: the report's 3D view, then what makes it live."""
-    files = [report_page.ASSETS / "view" / f"{name}.js" for name in _VIEW]
+    files = [report_page.ASSETS / "view" / f"{name}.js" for name in report_page.VIEW_SCRIPTS]
     files += [ASSETS / f"{name}.js" for name in _OWN]
     text = "\n".join(path.read_text(encoding="utf-8") for path in files)
     return f'(() => {{\n"use strict";\n{text}}})();\n'

@@ -25,17 +25,17 @@ from rigmodel.report.html.tables import adjustments_table, marks_table, parts_ta
 from rigmodel.report.html.verdicts import badge
 
 ASSETS = Path(__file__).parent / "assets"
-_SCRIPTS = (
+VIEW_SCRIPTS = (
     "linear",
     "model",
     "batch",
     "shaders",
+    "smooth",
     "painter",
     "camera",
     "hands",
     "marks",
     "stage",
-    "page",
 )
 _UNITS = {
     "mm": "millimetres",
@@ -96,7 +96,7 @@ def page_style() -> Html:
 @cache
 def page_script() -> Html:
     """The program of the 3D view, in a scope of its own."""
-    files = (ASSETS / "view" / f"{name}.js" for name in _SCRIPTS)
+    files = (ASSETS / "view" / f"{name}.js" for name in (*VIEW_SCRIPTS, "page"))
     text = "\n".join(path.read_text(encoding="utf-8") for path in files)
     return Html(f'(() => {{\n"use strict";\n{text}}})();')
 

@@ -35,8 +35,9 @@ class Batch {
   constructor() {
     this.things = [];
     this.style = "";
-    this.places = new Float32Array(0);
-    this.changed = { what: false, where: false }; // since it was last taken to the graphics card
+    this.what = 0; // rises with what it holds
+    this.edition = 0; // rises with any change
+    this.fill(() => {});
   }
 
   // Holds these bodies, or lines, with the colours that `paint` gives for one: of its faces and of
@@ -47,6 +48,13 @@ class Batch {
     this.things = things;
     if (alike) return;
     this.style = style;
+    this.what += 1;
+    this.edition += 1;
+    this.fill(paint);
+  }
+
+  fill(paint) {
+    const { things } = this;
     this.worlds = null;
     this.starts = [];
     let [vertices, indices, most] = [0, 0, 0];
@@ -71,18 +79,18 @@ class Batch {
       for (let k = 0; k < faces.length; k += 1) this.indices[put + k] = faces[k] + start;
       put += faces.length;
     }
-    this.changed.what = true;
   }
 
   // Puts every body where its frame stands.
   place(worlds) {
     const { things, places } = this;
     const before = this.worlds;
+    let moved = false;
     this.worlds = things.map((thing) => worlds[thing.frame]);
     for (const [i, { shape }] of things.entries()) {
       const m = this.worlds[i];
       if (before && m.every((x, k) => x === before[i][k])) continue;
-      this.changed.where = true;
+      moved = true;
       const own = shape.vertices;
       for (let k = 0, put = 3 * this.starts[i]; k < own.length; k += 3, put += 3) {
         const [x, y, z] = [own[k], own[k + 1], own[k + 2]];
@@ -91,6 +99,7 @@ class Batch {
         places[put + 2] = m[8] * x + m[9] * y + m[10] * z + m[11];
       }
     }
+    if (moved) this.edition += 1;
   }
 
   // Adds the edges that are seen from the eye: borders, creases of which one face looks at it, and

@@ -7,7 +7,7 @@ stage.take(JSON.parse(byId("model-data").textContent));
 // A canvas prints black or not at all; its picture is printed instead.
 function snap() {
   if (!stage.model) return;
-  stage.paint();
+  stage.paintWhole();
   byId("picture").src = stage.canvas.toDataURL("image/png");
 }
 

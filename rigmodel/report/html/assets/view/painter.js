@@ -10,12 +10,13 @@ const OWN_COLOURS = (edges) => (thing) => ({
 
 class Painter {
   constructor(canvas, model) {
-    const gl = canvas.getContext("webgl2", { antialias: true, stencil: true, alpha: false });
+    const gl = canvas.getContext("webgl2", { antialias: false, stencil: true });
     if (!gl) throw new Error("WebGL 2 is not to be had in this browser");
     Object.assign(this, { canvas, model, gl });
     this.programs = new Map();
     this.cards = new Map();
     this.strokes = new Strokes();
+    this.smooth = new Smooth(gl);
     this.load();
   }
 
@@ -77,11 +78,11 @@ class Painter {
     gl.bindVertexArray(this.sheet);
     gl.bindBuffer(gl.ARRAY_BUFFER, this.sheetData);
     this.input(0, 3, gl.FLOAT, 0, 0);
-    this.lines = gl.createVertexArray();
+    this.pen = gl.createVertexArray();
     this.lineData = gl.createBuffer();
     this.lineOrder = gl.createBuffer();
     this.lineRoom = 0;
-    gl.bindVertexArray(this.lines);
+    gl.bindVertexArray(this.pen);
     gl.bindBuffer(gl.ARRAY_BUFFER, this.lineData);
     const stride = 4 * STROKE_NUMBERS;
     this.input(0, 3, gl.FLOAT, stride, 0);
@@ -116,7 +117,7 @@ class Painter {
     return card;
   }
 
-  // What was not drawn this time leaves the graphics card.
+  // What was not asked for this time leaves the graphics card.
   sweep() {
     const { gl } = this;
     for (const [name, card] of this.cards) {
@@ -129,73 +130,105 @@ class Painter {
     }
   }
 
-  // `scene` holds the camera's matrices and the cut, as camera.js and stage.js make them.
-  draw(scene) {
-    const { gl, canvas, model } = this;
+  // Gets ready what is to be drawn. Tells in words of its own what picture that makes: where they
+  // are those of the picture before, nothing needs to be drawn. `scene` holds the camera's
+  // matrices and the cut, as camera.js and stage.js make them.
+  gather(scene) {
+    const { model } = this;
     const worlds = model.worlds();
-    gl.viewport(0, 0, canvas.width, canvas.height);
-    gl.clearColor(...scene.background, 1);
-    gl.clearStencil(0);
-    gl.depthMask(true);
-    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT | gl.STENCIL_BUFFER_BIT);
-    gl.enable(gl.DEPTH_TEST);
-    gl.depthFunc(gl.LEQUAL);
     const seen = (things, which) => things.filter((t) => model.shown(t) && which(t));
     const solids = seen(model.bodies, (b) => b.opacity >= 1);
-    const solid = this.card("solid", solids, worlds, "own", OWN_COLOURS(1));
-    const lines = this.card("lines", seen(model.lines, () => true), worlds, "own", OWN_COLOURS(0.8));
-    const soil = this.card("soil", seen(model.bodies, (b) => b.opacity < 1 && b.group === "soil"), worlds, "own", OWN_COLOURS(0));
-    const faint = this.card("faint", seen(model.bodies, (b) => b.opacity < 1 && b.group !== "soil"), worlds, "own", OWN_COLOURS(0.55));
-    gl.disable(gl.BLEND);
-    gl.enable(gl.CULL_FACE);
-    gl.cullFace(gl.BACK);
-    this.faces(solid, scene);
-    if (scene.cutOn) this.caps(solid, scene);
-    this.edges([solid, lines], scene);
-    gl.enable(gl.BLEND);
-    gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
-    gl.depthMask(false);
-    gl.disable(gl.CULL_FACE);
-    this.faces(soil, scene);
-    gl.enable(gl.CULL_FACE);
-    this.faces(faint, scene);
-    this.edges([faint], scene);
-    for (const [i, ghost] of scene.ghosts.entries()) this.ghost(`ghost ${i}`, ghost, worlds, scene);
-    if (scene.lit) {
-      const lit = this.card("lit", solids.filter((b) => scene.lit(b)), worlds, "lit", () => ({ face: [0, 0, 0, 0], edge: [...LIT, 1] }));
-      this.edges([lit], scene, 1.7);
-    }
-    gl.depthMask(true);
+    const soils = seen(model.bodies, (b) => b.opacity < 1 && b.group === "soil");
+    const faints = seen(model.bodies, (b) => b.opacity < 1 && b.group !== "soil");
+    this.solid = this.card("solid", solids, worlds, "own", OWN_COLOURS(1));
+    this.lines = this.card("lines", seen(model.lines, () => true), worlds, "own", OWN_COLOURS(0.8));
+    this.soil = this.card("soil", soils, worlds, "own", OWN_COLOURS(0));
+    this.faint = this.card("faint", faints, worlds, "own", OWN_COLOURS(0.55));
+    this.ghosts = scene.ghosts.map((ghost, i) => this.ghost(`ghost ${i}`, ghost, worlds));
+    const lit = () => ({ face: [0, 0, 0, 0], edge: [...LIT, 1] });
+    this.lit = scene.lit ? this.card("lit", solids.filter((b) => scene.lit(b)), worlds, "lit", lit) : null;
     this.sweep();
+    const { width, height } = this.canvas;
+    const batches = [...this.cards].map(([name, card]) => [name, card.batch.edition]);
+    return JSON.stringify([width, height, scene.stroke, scene.background, scene.cutSheet, scene.uniforms, batches]);
   }
 
   // What of the rig would stand elsewhere, seen through: `worlds` are the frames' places there.
-  ghost(name, { worlds, holds, strong }, here, scene) {
+  ghost(name, { worlds, holds, strong }, here) {
     const away = (b) => worlds[b.frame].some((x, i) => Math.abs(x - here[b.frame][i]) > 1e-6);
     const list = this.model.bodies.filter((b) => this.model.shown(b) && (holds ? holds(b) : away(b)));
     const colours = strong
       ? { face: [...GHOST, 0.3], edge: [...LIT, 0.9] }
       : { face: [...GHOST, 0.13], edge: [...GHOST, 0.4] };
-    const card = this.card(name, list, worlds, strong ? "strong" : "weak", () => colours);
-    this.faces(card, scene);
-    this.edges([card], scene);
+    return this.card(name, list, worlds, strong ? "strong" : "weak", () => colours);
+  }
+
+  // Draws what was gathered, with even steps along its edges or, sooner, without.
+  draw(scene, smooth) {
+    const { gl, canvas } = this;
+    if (smooth) this.smooth.begin(canvas.width, canvas.height);
+    gl.viewport(0, 0, canvas.width, canvas.height);
+    gl.clearColor(...scene.background, 1);
+    gl.clearStencil(0);
+    gl.depthMask(true);
+    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT | gl.STENCIL_BUFFER_BIT);
+    gl.colorMask(true, true, true, false); // nothing of the page shines through
+    gl.enable(gl.DEPTH_TEST);
+    gl.depthFunc(gl.LEQUAL);
+    gl.disable(gl.BLEND);
+    gl.enable(gl.CULL_FACE);
+    gl.cullFace(gl.BACK);
+    this.faces(this.solid, scene);
+    if (scene.cutOn) this.caps(this.solid, scene);
+    this.edges([this.solid, this.lines], scene);
+    gl.enable(gl.BLEND);
+    gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
+    gl.depthMask(false);
+    gl.disable(gl.CULL_FACE);
+    this.faces(this.soil, scene);
+    gl.enable(gl.CULL_FACE);
+    this.faces(this.faint, scene);
+    this.edges([this.faint], scene);
+    for (const card of this.ghosts) {
+      this.faces(card, scene);
+      this.edges([card], scene);
+    }
+    if (this.lit) this.edges([this.lit], scene, 1.7);
+    gl.colorMask(true, true, true, true);
+    if (smooth) this.smooth.end();
+  }
+
+  // Comes when all that was drawn is done, as far as the browser tells.
+  done() {
+    const { gl } = this;
+    const fence = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
+    gl.flush();
+    return new Promise((tell) => {
+      const look = () => {
+        const going = fence && !gl.isContextLost() && gl.getSyncParameter(fence, gl.SYNC_STATUS) !== gl.SIGNALED;
+        if (going) return void setTimeout(look, 4);
+        gl.deleteSync(fence);
+        tell();
+      };
+      setTimeout(look, 0);
+    });
   }
 
   faces(card, scene) {
     const { gl } = this;
     const { batch } = card;
-    if (!batch.indices || batch.indices.length === 0) return;
+    if (batch.indices.length === 0) return;
     gl.bindVertexArray(card.faces);
-    if (batch.changed.what) {
+    if (card.what !== batch.what) {
       gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, batch.indices, gl.STATIC_DRAW);
       gl.bindBuffer(gl.ARRAY_BUFFER, card.colours);
       gl.bufferData(gl.ARRAY_BUFFER, batch.colours, gl.STATIC_DRAW);
     }
-    if (batch.changed.where) {
+    if (card.edition !== batch.edition) {
       gl.bindBuffer(gl.ARRAY_BUFFER, card.places);
       gl.bufferData(gl.ARRAY_BUFFER, batch.places, gl.DYNAMIC_DRAW);
     }
-    batch.changed = { what: false, where: false };
+    Object.assign(card, { what: batch.what, edition: batch.edition });
     this.use("face", scene);
     gl.drawElements(gl.TRIANGLES, batch.indices.length, gl.UNSIGNED_INT, 0);
   }
@@ -215,7 +248,7 @@ class Painter {
     }
     gl.cullFace(gl.BACK);
     gl.disable(gl.CULL_FACE);
-    gl.colorMask(true, true, true, true);
+    gl.colorMask(true, true, true, false);
     gl.depthMask(true);
     gl.enable(gl.DEPTH_TEST);
     gl.stencilFunc(gl.NOTEQUAL, 0, 255);
@@ -235,7 +268,7 @@ class Painter {
     strokes.count = 0;
     for (const { batch } of cards) batch.edges(scene.uniforms.u_eye, strokes);
     if (strokes.count === 0) return;
-    gl.bindVertexArray(this.lines);
+    gl.bindVertexArray(this.pen);
     gl.bindBuffer(gl.ARRAY_BUFFER, this.lineData);
     gl.bufferData(gl.ARRAY_BUFFER, strokes.written, gl.STREAM_DRAW);
     if (strokes.count > this.lineRoom) {

@@ -4,6 +4,8 @@
 const CUT_AXES = { across: [1, 0, 0], along: [0, 1, 0], level: [0, 0, 1] };
 const CORNERS = [[0, 0], [1, 0], [0, 1], [1, 1]];
 const MOST_DENSE = 2.5; // pixels drawn for each of the page's; more is not seen
+const REST_MS = 250; // after the last change, where drawing is slow, it is drawn smooth
+const SLOW_MS = 33; // two pictures of a screen: slower than this does not turn fluently
 const byId = (id) => document.getElementById(id);
 
 function pressed(what, chosen) {
@@ -23,6 +25,10 @@ class Stage {
     this.shapes = new Map();
     this.shares = new Map(); // how far each joint has been moved, -1 to 1
     this.waiting = false;
+    this.drawn = ""; // what picture the canvas shows, in the painter's words
+    this.slow = false; // whether smooth pictures take too long here
+    this.timing = false;
+    this.rest = 0;
     this.hands = {}; // what else a pointer on the canvas may do; see hands.js
     this.ghosts = []; // more ghosts than those of the motions
     this.lit = null; // tells which bodies are outlined
@@ -72,6 +78,7 @@ class Stage {
     this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
     this.canvas.addEventListener("webglcontextrestored", () => {
       this.painter = new Painter(this.canvas, this.model);
+      this.drawn = "";
       this.redraw();
     });
     new ResizeObserver(() => this.redraw()).observe(this.stage);
@@ -100,9 +107,8 @@ class Stage {
     return { cutOn: true, plane: [...normal.map((x) => x * way), place * way], cutSheet };
   }
 
-  paint() {
-    this.waiting = false;
-    if (!this.model) return;
+  // What the painter is told, and what the eye sees; the canvas gets its size.
+  scene() {
     const { canvas, stage, camera, model } = this;
     const [wide, high] = [stage.clientWidth, stage.clientHeight];
     const dense = Math.min(window.devicePixelRatio || 1, MOST_DENSE);
@@ -111,7 +117,8 @@ class Stage {
     camera.aspect = pixels[0] / pixels[1];
     const seen = camera.seen(model.bounds);
     const { cutOn, plane, cutSheet } = this.cutPlane();
-    this.painter.draw({
+    return {
+      view: seen.view,
       background: this.background,
       cutOn,
       cutSheet,
@@ -127,11 +134,40 @@ class Stage {
         u_cut: plane,
         u_pull: camera.flat ? 4e-4 : 2e-4,
       },
-    });
-    this.marks.draw(seen.view, wide, high, this.labels());
-    this.painted(seen.view, wide, high);
-    stage.dataset.state = "drawn";
-    stage.dataset.frames = String(Number(stage.dataset.frames || 0) + 1);
+    };
+  }
+
+  // What is to be seen now. Where that takes long it is drawn with steps along its edges, and
+  // smooth once nothing has changed for a little while.
+  paint(smooth = !this.slow) {
+    this.waiting = false;
+    if (!this.model) return;
+    const scene = this.scene();
+    const picture = this.painter.gather(scene);
+    if (picture !== this.drawn) this.draw(scene, smooth);
+    this.drawn = picture;
+    const { clientWidth: wide, clientHeight: high } = this.stage;
+    this.marks.draw(scene.view, wide, high, this.labels());
+    this.painted(scene.view, wide, high);
+    this.stage.dataset.state = "drawn";
+  }
+
+  // Draws smooth whatever was drawn before: right after it the canvas can be read.
+  paintWhole() {
+    this.drawn = "";
+    this.paint(true);
+  }
+
+  draw(scene, smooth) {
+    clearTimeout(this.rest);
+    const began = performance.now();
+    this.painter.draw(scene, smooth);
+    this.stage.dataset.picture = smooth ? "smooth" : "stepped";
+    if (!smooth) this.rest = setTimeout(() => this.paintWhole(), REST_MS);
+    else if (!this.timing) {
+      this.timing = true;
+      this.painter.done().then(() => Object.assign(this, { timing: false, slow: performance.now() - began > SLOW_MS }));
+    }
   }
 
   redraw() {
