@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from meshes_generic import tube
+from meshes_generic.solid import Solid
 from meshes_generic.transform import Transform, identity, translation
 from rigmodel.assembly.carried import Carried, RigPlan, bolted
 from rigmodel.assembly.model import (
@@ -41,6 +43,7 @@ from rigmodel.spec.passes import beyond_pass
 from rigmodel.spec.places import Place, rank_of, right_handed
 from rigmodel.spec.resolve import PlannedStation, Scene
 
+_BARS = 20  # bars that are kept: rigs on the same are put together again and again
 _ACROSS = (0.0, 1.0, 0.0)
 NUT_INSET = 1.5  # a clamp's nuts stand this many bolt diameters inside its edges
 
@@ -162,9 +165,14 @@ class _Assembler:
             _tilt("bar.pitch", JointKind.PITCH, _ACROSS, spec.pitch, tolerance.pitch),
         )
         section = scene.tube
-        solid = tube.square_tube(section.size, section.wall, spec.length, section.corner_radius)
+        solid = _bar_solid(section.size, section.wall, spec.length, section.corner_radius)
         draft.parts.append(Part("bar", Role.BAR, spec.tube or "", bar, solid))
         return bar
+
+
+@lru_cache(_BARS)
+def _bar_solid(size: float, wall: float, length: float, corner_radius: float | None) -> Solid:
+    return tube.square_tube(size, wall, length, corner_radius)
 
 
 class _Carrier:

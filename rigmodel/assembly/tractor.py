@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 
 from meshes_generic import frame as frame_solids
 from meshes_generic import tyre as tyre_solids
@@ -14,6 +15,7 @@ from rigmodel.assembly.fittings import mesh_solid
 from rigmodel.assembly.model import Joint, JointKind, Part, Role
 from rigmodel.spec.resolve import Axle, Scene
 
+_KEPT = 200  # tyres that are kept: many tractors stand on the same
 FrameDraft = tuple[str, int, Transform, Joint | None]
 
 
@@ -65,13 +67,10 @@ def _tyre(
     scene: Scene, axle: Axle, side: int, name: str, tractor: int
 ) -> tuple[FrameDraft | None, Part]:
     size = axle.tyre
-    centre = translation(
-        axle.x_mm, side * axle.track_mm / 2.0, size.diameter_mm / 2.0 + scene.floor_mm
-    )
-    solid = tyre_solids.tyre(size.diameter_mm, size.width_mm)
+    at = (axle.x_mm, side * axle.track_mm / 2.0, size.diameter_mm / 2.0 + scene.floor_mm)
     lock = scene.tractor.steering_lock
     if axle.name != "front" or lock == 0.0:
-        return None, Part(name, Role.TYRE, "", 0, solid.moved(centre))
+        return None, Part(name, Role.TYRE, "", 0, _tyre_at(size.diameter_mm, size.width_mm, at))
     joint = Joint(
         f"{name.removesuffix('.tyre')}.steer",
         JointKind.STEER,
@@ -81,7 +80,19 @@ def _tyre(
         -lock,
         lock,
     )
-    return (name.removesuffix(".tyre"), tractor, centre, joint), Part(name, Role.TYRE, "", 0, solid)
+    solid = _tyre_solid(size.diameter_mm, size.width_mm)
+    draft = (name.removesuffix(".tyre"), tractor, translation(*at), joint)
+    return draft, Part(name, Role.TYRE, "", 0, solid)
+
+
+@lru_cache(_KEPT)
+def _tyre_solid(diameter: float, width: float) -> Solid:
+    return tyre_solids.tyre(diameter, width)
+
+
+@lru_cache(_KEPT)
+def _tyre_at(diameter: float, width: float, at: tuple[float, float, float]) -> Solid:
+    return _tyre_solid(diameter, width).moved(translation(*at))
 
 
 def lift_joint(scene: Scene) -> tuple[Transform, Joint]:

@@ -22,11 +22,13 @@ from rigmodel.clearance.broad import Body, bodies_of, box_gaps
 from rigmodel.clearance.content import Contents, View
 from rigmodel.clearance.inside import Inside, inside
 from rigmodel.clearance.kinematics import MotionRange, compiled
+from rigmodel.clearance.limbs import BoolArray
 from rigmodel.clearance.memo import NOTHING, ClearanceMemo, Known, Outcome
-from rigmodel.clearance.nodes import Budget, base_of, checked_pairs
+from rigmodel.clearance.nodes import Budget, checked_pairs
 from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase, Separation
 from rigmodel.clearance.supports import IntArray
 from rigmodel.clearance.survey import Clearance, Status, Survey
+from rigmodel.clearance.wanted import base_of
 from rigmodel.clearance.work import Tools, Work, finished
 
 __all__ = ["Clearance", "ClearanceSolver", "Status", "Survey"]
@@ -115,12 +117,19 @@ class ClearanceSolver:
         assert closest is not None
         return closest
 
-    def survey(self, pairs: ArrayLike, limits: float | ArrayLike = 0.0) -> Survey:
+    def survey(
+        self,
+        pairs: ArrayLike,
+        limits: float | ArrayLike = 0.0,
+        lots: BoolArray | None = None,
+    ) -> Survey:
         """Which of many pairs keep their limits, and the one of least margin.
 
         Args:
             pairs: numbers of the bodies, shape (k, 2).
             limits: one limit, or one for each pair, mm; infinite to work out every value.
+            lots: lots of pairs, shape (m, k), if of those of a lot that do not keep their limits
+                only the least value is wanted; each pair belongs to one or more.
 
         Raises:
             ValueError: if the shapes do not fit, a limit is no number, or a pair is one body.
@@ -129,10 +138,11 @@ class ClearanceSolver:
         view, low = self._seen(numbers, wanted + _NEAR_MM)
         near = np.flatnonzero(low < wanted + _NEAR_MM)
         base = base_of(wanted)
-        found, calls = self._worked(view, numbers[near], wanted[near])
+        some = None if lots is None else lots[:, near]
+        found, calls = self._worked(view, numbers[near], wanted[near], some)
         if len(near) < len(numbers) and not _margin(found, base[near]) < _NEAR_MM:
             near = np.arange(len(numbers))  # nothing is near: the far pairs count too
-            found, calls = self._worked(view, numbers, wanted)
+            found, calls = self._worked(view, numbers, wanted, lots)
         low[near] = [one.low for one in found]
         known = {int(near[k]): one.known for k, one in enumerate(found) if one.known is not None}
         high = np.full(len(numbers), np.inf)
@@ -146,7 +156,7 @@ class ClearanceSolver:
         return Survey(numbers, wanted, low, high, closest, calls, self.clearance, known)
 
     def _worked(
-        self, view: View, numbers: IntArray, wanted: FloatArray
+        self, view: View, numbers: IntArray, wanted: FloatArray, lots: BoolArray | None
     ) -> tuple[list[Outcome], int]:
         """What pairs come to, from the memo where it says enough; and the engine calls spent."""
         memo, tools = self.memo.outcomes, self._tools()
@@ -165,6 +175,7 @@ class ClearanceSolver:
             wanted[todo],
             [found[k] for k in todo],
             least,
+            None if lots is None else lots[:, todo],
         )
         work.run()
         for n, k in enumerate(todo):

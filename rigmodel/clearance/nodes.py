@@ -114,11 +114,6 @@ def joined(one: Nodes, other: Nodes) -> Nodes:
     )
 
 
-def base_of(limits: FloatArray) -> FloatArray:
-    """What the margin of each pair counts from, mm: its limit, 0 where its value is wanted."""
-    return np.where(np.isfinite(limits), limits, 0.0)
-
-
 def checked_pairs(pairs: ArrayLike, limits: float | ArrayLike) -> tuple[IntArray, FloatArray]:
     """Numbers of bodies (k, 2) and a limit for each pair (k,), mm.
 

@@ -18,6 +18,9 @@ What is wanted of a pair with a limit:
 * of the pair with the least margin over its limit: its least value to the error bound;
 * of a pair whose least value is the limit itself: its value to an eighth of the error bound.
 
+Pairs may be put into lots, which may overlap. Then of those of a lot that do not keep their limits
+only the least value is wanted, and of the others that they are no worse.
+
 A pair that has used up its budget keeps what was proven until then.
 """
 
@@ -28,12 +31,12 @@ import numpy as np
 from meshes_generic.transform import FloatArray
 from rigmodel.clearance.engine import Query, answered
 from rigmodel.clearance.limbs import BoolArray, LimbTable
-from rigmodel.clearance.nodes import Budget, Evaluation, Nodes, PiecePairs, base_of, halved, joined
+from rigmodel.clearance.nodes import Budget, Evaluation, Nodes, PiecePairs, halved, joined
 from rigmodel.clearance.pieces import Covers
 from rigmodel.clearance.separation import CONVERGED_MM, TOUCH_MM, NarrowPhase, own_axes
 from rigmodel.clearance.supports import IntArray, ShapeTable
+from rigmodel.clearance.wanted import base_of, enough_of, wanted_low
 
-_STRADDLE = 0.125  # share of the error bound to which a value at its limit is worked out
 _WORTH = 0.25  # share of the error bound that a corner must promise to be tried
 _LOOSE = 0.2  # share of what a node has to spare that its certificate may lose
 _BATCH = 200  # nodes that cost about as much to evaluate as a round costs by itself
@@ -55,6 +58,7 @@ class Search:
         budget: engine calls allowed.
         covers: which limbs end in a box over others.
         least: least margin over its limit that pairs outside this search come down to, mm.
+        lots: which pairs of bodies belong to each lot, shape (m, k); None where each counts.
 
     Attributes:
         pairs: the pairs of pieces; those under boxes are added as the boxes are opened.
@@ -76,8 +80,10 @@ class Search:
         budget: Budget,
         covers: Covers,
         least: float = np.inf,
+        lots: BoolArray | None = None,
     ) -> None:
         self._narrow, self._shapes, self._table = narrow, shapes, table
+        self._lots = lots
         self.pairs, self._limits, self._covers = pairs, limits, covers
         self._base = base_of(limits)
         self._bound, self._budget, self._least = error_bound_mm, budget, least
@@ -162,7 +168,12 @@ class Search:
 
     def _wanted(self, owners: IntArray) -> FloatArray:
         """Lower bound at which a node of each pair of bodies may be closed."""
-        return wanted_low(self._limits[owners], self.high[owners], self.margin, self._bound)
+        high, limits = self.high[owners], self._limits[owners]
+        wanted = wanted_low(limits, high, self.margin, self._bound)
+        if self._lots is None:
+            return wanted
+        enough = enough_of(self._lots, self.high, self._base)[owners]
+        return np.where(high < limits - TOUCH_MM, np.minimum(wanted, enough), wanted)
 
     def _close(self, nodes: Nodes, closed: BoolArray) -> Nodes:
         owners = self.pairs.owner[nodes.piece_pair[closed]]
@@ -389,20 +400,3 @@ class Search:
         # The parent's direction often proves a child already, without the engine.
         nodes.low = np.maximum(nodes.low, self._lower(nodes))
         return nodes
-
-
-def wanted_low(
-    limits: FloatArray, high: FloatArray, margin: float, error_bound_mm: float
-) -> FloatArray:
-    """Lower bounds that say all that is wanted of pairs of bodies, shape (k,), mm.
-
-    Args:
-        limits: limit of each, mm; infinite to work out the value.
-        high: least value found of each, mm.
-        margin: least margin of any value found over its limit, mm.
-        error_bound_mm: width to which values are worked out.
-    """
-    base, limits = base_of(limits), limits - TOUCH_MM
-    keeps = np.maximum(limits, base + margin - error_bound_mm)
-    keeps = np.minimum(keeps, high - error_bound_mm * _STRADDLE)
-    return np.where(high < limits, high - error_bound_mm, keeps)

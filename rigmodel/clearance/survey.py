@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -78,11 +78,14 @@ class Survey:
     calls: int
     _tell: Callable[[Sequence[int], Known], Clearance]
     _known: Mapping[int, Known]
+    _told: dict[int, Clearance] = field(default_factory=dict)
 
     def clearance(self, k: int) -> Clearance | None:
         """Clearance of pair k with the pose and points; None where the boxes proved enough."""
-        known = self._known.get(k)
-        return None if known is None else self._tell(self.pairs[k].tolist(), known)
+        told, known = self._told.get(k), self._known.get(k)
+        if told is None and known is not None:
+            told = self._told[k] = self._tell(self.pairs[k].tolist(), known)
+        return told
 
     def status(self, k: int) -> Status:
         """How pair k stands to its limit."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 
@@ -13,10 +13,11 @@ from rigmodel.clearance.broad import Body, BodyTable, Stage
 from rigmodel.clearance.kinematics import Linkage
 from rigmodel.clearance.limbs import BoolArray
 from rigmodel.clearance.memo import ClearanceMemo, Known, Outcome
-from rigmodel.clearance.nodes import Budget, PiecePairs, base_of, least_places
-from rigmodel.clearance.search import Search, wanted_low
+from rigmodel.clearance.nodes import Budget, PiecePairs, least_places
+from rigmodel.clearance.search import Search
 from rigmodel.clearance.separation import TOUCH_MM, NarrowPhase
 from rigmodel.clearance.supports import IntArray
+from rigmodel.clearance.wanted import base_of, wanted_low
 
 _GLANCES = 64  # nearest pairs of boxes looked at first, for the least margin
 
@@ -54,6 +55,7 @@ class Work:
         limits: limit of each pair, mm; infinite to work out every value, shape (k,).
         before: what pairs came to earlier.
         least: least margin over its limit that some other pair comes down to, mm.
+        lots: which pairs belong to each lot (`search`), shape (m, k); None where each counts.
 
     Attributes:
         low: proven lower bound of each pair, mm, shape (k,).
@@ -70,7 +72,9 @@ class Work:
         limits: FloatArray,
         before: Sequence[Outcome],
         least: float,
+        lots: BoolArray | None = None,
     ) -> None:
+        self._lots = lots
         self._tools, self._linkage, self._table = tools, linkage, table
         self._pairs, self._limits = pairs, limits
         self._base = base_of(limits)
@@ -126,7 +130,7 @@ class Work:
         left = self._unfinished([members[0] for members in groups.values()])
         groups = {group: members for group, members in groups.items() if members[0] in left}
         firsts = [members[0] for members in groups.values()]
-        search = self._prepared(np.array(firsts, dtype=np.int64))
+        search = self._prepared(np.array(firsts, dtype=np.int64), self._lots_of(groups.values()))
         befores = [self.known.get(k) for k in firsts]
         for n, known in enumerate(befores):
             if known is not None:
@@ -144,6 +148,15 @@ class Work:
             found = self._looked_inside(members[0], found)
             self._tools.memo.learn(key, found)
             self.known.update(dict.fromkeys(members, found))
+
+    def _lots_of(self, groups: Collection[Sequence[int]]) -> BoolArray | None:
+        """Which groups of equal pairs belong to each lot, shape (m, number of groups)."""
+        if self._lots is None:
+            return None
+        found = np.zeros((len(self._lots), len(groups)), dtype=np.bool_)
+        for n, members in enumerate(groups):
+            found[:, n] = self._lots[:, list(members)].any(axis=1)
+        return found
 
     def _unfinished(self, places: Sequence[int]) -> set[int]:
         """Those of some pairs of which more is wanted than is known."""
@@ -188,7 +201,7 @@ class Work:
         low, calls = max(one.low for one in known), max(one.calls for one in known)
         return replace(best, low=low, calls=calls)
 
-    def _prepared(self, chosen: IntArray) -> Search:
+    def _prepared(self, chosen: IntArray, lots: BoolArray | None = None) -> Search:
         limbs, owner, low = self._stage.piece_pairs(chosen)
         tools = self._tools
         return Search(
@@ -201,6 +214,7 @@ class Work:
             tools.budget,
             self._stage.covers,
             self._least,
+            lots,
         )
 
     def _results(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, TypeVar
 from weakref import WeakKeyDictionary
 
 from meshes_generic.mass import MassProperties
@@ -13,11 +13,13 @@ from meshes_generic.shapes import ClosedSurface, Shape
 from meshes_generic.solid import Solid
 from rigmodel.advise.study.facets import TYRE_FRAMES, Facet
 from rigmodel.assembly.model import Frame, JointKind, Part, Role
-from rigmodel.assembly.rig import Assembly
+from rigmodel.assembly.rig import Assembly, RowPlace
 from rigmodel.recent import Recent
+from rigmodel.spec.resolve import PlannedStation
 
 _SIZE = 16  # bytes; by chance two of a million differ in nothing once in 10^27
-_LISTS = 200  # lists whose digests are kept
+_OBJECTS = 400  # lists and other things whose digests are kept
+_Told = TypeVar("_Told")
 _AXLES, _LIFT = ("rear", "front"), ("lift",)
 
 
@@ -33,37 +35,42 @@ def digest(*texts: bytes) -> bytes:
 class Digests:
     """Digests of assemblies made from scenes' trees.
 
-    Those of solids, parts and frames are kept: one rig stands under many tractors.
+    Those of solids, parts and all else that is kept are too: a rig stands under many tractors.
     """
 
     def __init__(self) -> None:
         self._solids: WeakKeyDictionary[Solid, bytes] = WeakKeyDictionary()
         self._parts: WeakKeyDictionary[Part, bytes] = WeakKeyDictionary()
         self._frames: WeakKeyDictionary[Frame, bytes] = WeakKeyDictionary()
-        self._lists: Recent[int, tuple[object, bytes]] = Recent(_LISTS)
+        self._by_id: Recent[int, tuple[object, bytes]] = Recent(_OBJECTS)
+        self._rows: Recent[tuple[RowPlace, ...], bytes] = Recent(_OBJECTS)
 
     def rest(self, tree: Mapping[str, Any], assembly: Assembly) -> bytes:
         """Digest of all but the facets: the scene as written, and what was put together."""
         tractor = tree.get("tractor")
         kept = {k: v for k, v in (tractor or {}).items() if k not in (*_AXLES, *_LIFT)}
-        told = (
-            assembly.stations,
-            assembly.tools,
-            assembly.clamps,
-            assembly.adjustments,
-            assembly.rows,
-        )
-        mechanism = assembly.mechanism
+        scene, mechanism = assembly.scene, assembly.mechanism
+        tyres = [part for part in mechanism.parts if part.role is Role.TYRE]
+        parts = [self._part(part) for part in mechanism.parts if part.role is not Role.TYRE]
+        frames = [self._frame(frame) for frame in mechanism.frames]
         return digest(
             _json({**tree, "tractor": kept}),
-            *map(self._list, told),
-            repr((assembly.soil, assembly.level_angles)).encode(),
-            repr([[p.places for p in assembly.scene.stations], assembly.scene.tube]).encode(),
-            *map(self._frame, mechanism.frames),
             *(
-                _names(part) if part.role is Role.TYRE else self._part(part)
-                for part in mechanism.parts
+                self._kept(told, _listed)
+                for told in (
+                    assembly.stations,
+                    assembly.tools,
+                    assembly.clamps,
+                    assembly.adjustments,
+                )
             ),
+            self._rows_of(assembly.rows),
+            self._kept(scene.stations, _places),
+            self._kept(scene.tube, repr),
+            repr((assembly.soil, assembly.level_angles)).encode(),
+            b"".join(frames),
+            b"".join(parts),
+            *map(_names, tyres),
         )
 
     def facet(self, facet: Facet, tree: Mapping[str, Any], assembly: Assembly) -> bytes:
@@ -91,12 +98,15 @@ class Digests:
             place = frame.placement.tobytes() + repr(frame.joint).encode()
         return digest(name.encode(), self._solid(solid), place)
 
-    def _list(self, told: Sequence[object]) -> bytes:
-        known = self._lists.get(id(told))
-        if known is None:  # what it is kept with holds the list, so no other has its id
-            made = repr(list(map(vars, told))).encode()
-            known = self._lists.keep(id(told), (told, digest(made)))
+    def _kept(self, told: _Told, written: Callable[[_Told], str]) -> bytes:
+        known = self._by_id.get(id(told))
+        if known is None:  # what it is kept with holds the object, so no other has its id
+            made = digest(written(told).encode())
+            known = self._by_id.keep(id(told), (told, made))
         return known[1]
+
+    def _rows_of(self, rows: tuple[RowPlace, ...]) -> bytes:
+        return self._rows.get(rows) or self._rows.keep(rows, digest(_listed(rows).encode()))
 
     def _part(self, part: Part) -> bytes:
         found = self._parts.get(part)
@@ -125,6 +135,14 @@ class Digests:
             )
             found = self._solids[solid] = digest(_mass(solid.mass), *pieces)
         return found
+
+
+def _listed(told: Iterable[object]) -> str:
+    return repr(list(map(vars, told)))
+
+
+def _places(stations: Iterable[PlannedStation]) -> str:
+    return repr([planned.places for planned in stations])
 
 
 def _names(part: Part) -> bytes:

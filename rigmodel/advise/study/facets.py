@@ -157,5 +157,7 @@ def _lifted(
 
 
 def _note_tyres(scope: Scope, touch: Touch, bodies: IntArray) -> None:
-    if np.isin(bodies, scope.of_role(Role.TYRE)).any():
+    tyre = np.zeros(len(scope.bodies), dtype=np.bool_)
+    tyre[scope.of_role(Role.TYRE)] = True
+    if tyre[bodies].any():
         touch(Facet.TYRES)

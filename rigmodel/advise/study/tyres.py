@@ -20,7 +20,7 @@ from rigmodel.advise.study.scope import MOST_ROOM_MM, StudyScope, least_margin
 from rigmodel.assembly.model import Frame, Mechanism, Role
 from rigmodel.clearance.held import Held, HeldClearance
 from rigmodel.clearance.kinematics import MotionRange
-from rigmodel.clearance.motion import Clearance, ClearanceSolver, Status, Survey
+from rigmodel.clearance.motion import Clearance, ClearanceSolver, Survey
 from rigmodel.clearance.scope import LIFTING, TRIPPING, Body, IntArray, Pairs, joined
 from rigmodel.clearance.separation import TOUCH_MM
 
@@ -52,7 +52,7 @@ class _Pool:
         self._frames: list[Frame] = list(mechanism.frames)
         self._bodies: list[Body] = list(scopes[0].bodies)
         known: dict[bytes, int] = {}
-        self._tyres: list[IntArray] = []
+        tyres: list[list[int]] = []
         for number, scope in enumerate(scopes):
             frames = scope.assembly.mechanism.frames
             found = []
@@ -62,7 +62,10 @@ class _Pool:
                 if key not in known:
                     known[key] = self._add(number, body, frames[body.frame])
                 found.append(known[key])
-            self._tyres.append(np.array(found, dtype=np.int64))
+            tyres.append(found)
+        self._has = np.zeros((len(scopes), len(self._bodies)), dtype=np.bool_)
+        for number, found in enumerate(tyres):
+            self._has[number, found] = True
         self._still = ClearanceSolver(
             Mechanism(tuple(self._frames), mechanism.parts),
             MotionRange.still(),
@@ -91,8 +94,8 @@ class _Pool:
             rooms: room over the limit from which on a scope's pairs are of no interest, mm.
         """
         solver = self._still.moving(motion)
-        tyres = np.unique(np.concatenate(self._tyres))
-        most = np.array([self._most(int(tyre), rooms) for tyre in tyres])
+        tyres = np.flatnonzero(self._has.any(axis=0))
+        most = np.where(self._has[:, tyres], rooms[:, None], -np.inf).max(axis=0)
         pairs = Pairs.across(rig, tyres, self._limit)
         enough = pairs.limits + np.tile(most, len(rig))
         near = np.zeros(0, dtype=np.int64)
@@ -102,24 +105,17 @@ class _Pool:
         if not len(near):
             return [Held((), (), None, 0) for _ in self._scopes]
         bodies = pairs.bodies[near]
-        survey = solver.survey(bodies, self._limit)
-        mine = [np.flatnonzero(np.isin(bodies[:, 1], own)) for own in self._tyres]
-        clear = survey.low >= self._limit - TOUCH_MM
-        free = [k for k in mine if len(k) and clear[k].all()]
-        wanted = np.unique(np.concatenate(free)) if free else near[:0]
-        wide = solver.survey(bodies[wanted], self._limit + MOST_ROOM_MM) if len(wanted) else None
+        lots = self._has[:, bodies[:, 1]]
+        survey = solver.survey(bodies, self._limit, lots)
+        free = lots[~lots[:, survey.low < self._limit - TOUCH_MM].any(axis=1)]
+        wanted = np.flatnonzero(free.any(axis=0))
+        wide = None
+        if len(wanted):
+            wide = solver.survey(bodies[wanted], self._limit + MOST_ROOM_MM, free[:, wanted])
         return [
-            self._told(scope, survey, k, wide, wanted)
-            for scope, k in zip(self._scopes, mine, strict=True)
+            self._told(scope, survey, np.flatnonzero(lot), wide, wanted)
+            for scope, lot in zip(self._scopes, lots, strict=True)
         ]
-
-    def _most(self, tyre: int, rooms: FloatArray) -> float:
-        """The most room that is of interest to any scope that has a tyre."""
-        return max(
-            float(room)
-            for own, room in zip(self._tyres, rooms, strict=True)
-            if tyre in own.tolist()
-        )
 
     def _told(
         self,
@@ -129,9 +125,9 @@ class _Pool:
         wide: Survey | None,
         wanted: IntArray,
     ) -> Held:
-        status = np.array([survey.status(k) for k in mine.tolist()], dtype=object)
-        broken = mine[status == Status.VIOLATES]
-        open_ = mine[status == Status.UNDECIDED]
+        kept = survey.low[mine] >= self._limit - TOUCH_MM
+        short = survey.high[mine] < self._limit - TOUCH_MM
+        broken, open_ = mine[~kept & short], mine[~kept & ~short]
         if len(broken) or len(open_):
             worst = broken[survey.high[broken].argmin()][None] if len(broken) else broken
             return Held(
