@@ -52,6 +52,23 @@ class Balance:
     centre_mm: FloatArray
 
 
+@dataclass(frozen=True)
+class StationWeight:
+    """What a station weighs, and where it hangs at work.
+
+    Attributes:
+        station: its name.
+        mass_kg: mass of all its parts.
+        ahead_mm: its centre of gravity ahead of the bar's middle; minus is behind.
+        left_mm: left of the tractor's centre.
+    """
+
+    station: str
+    mass_kg: float
+    ahead_mm: float
+    left_mm: float
+
+
 @dataclass(frozen=True, eq=False)
 class SpringCurve:
     """Down-force over the whole float of tools that all press alike.
@@ -112,6 +129,20 @@ class Account:
         """The same of every station."""
         of = {s.name: combine(map(self.parts.__getitem__, s.parts)) for s in self.assembly.stations}
         return MappingProxyType(of)
+
+    @cached_property
+    def hung(self) -> tuple[StationWeight, ...]:
+        """What every station weighs, and where it hangs, in the scene's order."""
+        middle = self.parts["bar"].centroid_mm
+        return tuple(
+            StationWeight(
+                name,
+                body.mass_kg,
+                float(body.centroid_mm[0] - middle[0]),
+                float(body.centroid_mm[1]),
+            )
+            for name, body in self.stations.items()
+        )
 
     @property
     def bar_kg(self) -> float:

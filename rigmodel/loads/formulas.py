@@ -26,6 +26,9 @@ SIDE = "S = Σ side_n, turned round on mirror images"
 YAW = "M = Σ D·y + Σ S·x"
 """Yaw moment of draft and side draft about the rear axle's middle: statics."""
 
+YAW_OF_DRAFT = "M = Σ D·y"
+"""Its part from draft alone."""
+
 COURSE = "F_front = −M / wheelbase; F_rear = −S − F_front"
 """Pushes of the ground on the tyres that hold the tractor on course: statics."""
 

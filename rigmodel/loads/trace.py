@@ -10,6 +10,7 @@ from rigmodel.loads import draft, formulas
 from rigmodel.loads.account import Account
 from rigmodel.loads.bar import bar_section
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
+from rigmodel.loads.draft import Pull
 from rigmodel.loads.joint import LEGS
 from rigmodel.loads.member import assumed
 from rigmodel.loads.spring import arm_entry
@@ -136,13 +137,7 @@ def _draft(assembly: Assembly, found: Account) -> Iterator[Traced]:
             f"{sum(stated):.0f} N",
             "set in the scene",
         )
-    yield Traced(
-        "yaw moment",
-        "M = Σ D·y",
-        "each tool's draft and its middle left of the tractor's centre",
-        f"{pull.yaw_nm:.1f} N m",
-        _STATICS + "; forces sideways are not modelled",
-    )
+    yield from _side(found, pull)
     if pull.power_kw is not None:
         yield Traced(
             "drawbar power",
@@ -151,6 +146,45 @@ def _draft(assembly: Assembly, found: Account) -> Iterator[Traced]:
             f"{pull.power_kw:.2f} kW",
             "force times speed",
         )
+
+
+def _side(found: Account, pull: Pull) -> Iterator[Traced]:
+    pushed = [part for part in found.side.stated if found.side.tools[part]]
+    if pushed and pull.side_n is not None:
+        one = pushed[0]
+        more = f" and {len(pushed) - 1} more" if len(pushed) > 1 else ""
+        yield Traced(
+            "side draft",
+            formulas.SIDE,
+            f"{one}{more}: {abs(found.side.tools[one]):g} N each to its side (side_n of their "
+            "stations); tools that are their own mirror image: 0",
+            f"{abs(pull.side_n):.1f} N{_to_side(pull.side_n)}",
+            "set in the scene; " + _STATICS,
+        )
+    told = f"; Σ S·x = {pull.side_yaw_nm:.1f} N m" if pull.side_yaw_nm is not None else ""
+    yield Traced(
+        "yaw moment",
+        formulas.YAW if told else formulas.YAW_OF_DRAFT,
+        f"D: each tool's draft, y: its middle left of the tractor's centre; Σ D·y = "
+        f"{pull.yaw_nm:.1f} N m"
+        + (f"; S: its side draft to the left, x: ahead of the rear axle{told}" if told else ""),
+        f"{pull.yaw_nm if pull.turning_nm is None else pull.turning_nm:.1f} N m, positive to the "
+        "left" + ("" if told else "; side draft is not known"),
+        _STATICS + ", about the upright line through the rear axle's middle",
+    )
+    if pull.front_n is not None and pull.rear_n is not None and abs(pull.front_n) >= 0.05:
+        yield Traced(
+            "pushes on the tyres that hold the course",
+            formulas.COURSE,
+            f"M = {pull.turning_nm:.1f} N m; S = {pull.side_n:.1f} N; wheelbase = "
+            f"{pull.wheelbase_mm:.1f} mm (tractor)",
+            f"front {pull.front_n:.1f} N, rear {pull.rear_n:.1f} N, positive to the left",
+            _STATICS,
+        )
+
+
+def _to_side(newtons: float) -> str:
+    return f" to the {way(newtons)}" if abs(newtons) >= 0.05 else ""
 
 
 def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
@@ -202,18 +236,25 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
 def _shanks(assembly: Assembly, found: Account) -> Iterator[Traced]:
     loaded = [s for s in found.shanks if s.tool in found.drafts]
     if loaded:
-        worst = max(loaded, key=lambda s: s.stress_mpa(found.drafts[s.tool].high_n))
-        pull = found.drafts[worst.tool].high_n
+        worst = max(loaded, key=lambda s: s.stress_mpa(*_on(found, s.tool)))
+        pull, push = _on(found, worst.tool)
         yield Traced(
             "stress in a shank under draft",
             formulas.SHANK_STRESS,
-            f"{worst.name}: D = {pull:.0f} N at the high end, L = {worst.free_mm:.0f} mm below the "
-            f"holder, a = {worst.aside_mm:.0f} mm aside; W = {worst.section.modulus_mm3:.0f} mm³, "
-            f"A_v = {worst.section.shear_area_mm2:.0f} mm², W_t = "
-            f"{worst.section.torsion_modulus_mm3:.0f} mm³ ({_part_from(assembly, worst.name)})",
-            f"{worst.stress_mpa(pull):.1f} MPa",
+            f"{worst.name}: D = {pull:.1f} N at the high end, S = {push:.1f} N, L = "
+            f"{worst.free_mm:.1f} mm below the holder, a = {worst.aside_mm:.2f} mm aside, b = "
+            f"{worst.off_mm:.2f} mm off; W = {worst.section.modulus_mm3:.0f} mm³, W' = "
+            f"{worst.flat.modulus_mm3:.0f} mm³, A_v = {worst.section.shear_area_mm2:.1f} mm², "
+            f"W_t = {worst.section.torsion_modulus_mm3:.0f} mm³ "
+            f"({_part_from(assembly, worst.name)})",
+            f"{worst.stress_mpa(pull, push):.1f} MPa",
             "beam theory, held fast by its holder",
         )
+
+
+def _on(found: Account, tool: str) -> tuple[float, float]:
+    """Draft at its high end and known side draft of a tool, N."""
+    return found.back_n[tool], abs(found.side.tools.get(tool, 0.0))
 
 
 def _members(assembly: Assembly, found: Account) -> Iterator[Traced]:
@@ -258,8 +299,9 @@ def _clamps(assembly: Assembly, found: Account) -> Iterator[Traced]:
         spread = assembly.scene.spec.limits.preload_spread
         yield Traced(
             "moment that a clamp holds",
-            f"F = T / (K·d), less its spread; M = 2·{LEGS}·F·μ·b/2",
-            f"{clamp.part}: T = {bar.clamp_torque_nm:g} N m (toolbar.clamp_torque_nm), K = "
+            f"F = T / (K·d), less its spread; {formulas.SLIP}; n = {LEGS}",
+            f"{clamp.part}: M = {clamp.turning_nm:.1f} N m, S = {clamp.along_n:.1f} N; T = "
+            f"{bar.clamp_torque_nm:g} N m (toolbar.clamp_torque_nm), K = "
             f"{bar.clamp_nut_factor:g}, d = {clamp.diameter_mm:.3f} mm "
             f"({_part_from(assembly, clamp.part)}), spread ±{spread:g} % (limits.preload_spread), "
             f"μ = {bar.clamp_friction:g} (toolbar.clamp_friction), b = "

@@ -56,7 +56,7 @@ class Made:
         """Parts, fasteners, cuts and marks."""
         from rigmodel.shop.listing import shop_list  # noqa: PLC0415
 
-        return shop_list(self.assembly)
+        return shop_list(self.assembly, loads=self.account)
 
     @cached_property
     def setup_sheet(self) -> tuple[bytes, bytes]:

@@ -12,6 +12,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.loads.account import Account
 from rigmodel.loads.along import AlongBar
 from rigmodel.loads.constants import ENGINEER
+from rigmodel.loads.draft import Pull
 from rigmodel.loads.trace import trace
 from rigmodel.report.numbers import number
 
@@ -64,6 +65,8 @@ def loads_object(assembly: Assembly, found: Account) -> dict[str, Any]:
             {
                 "part": clamp.part,
                 "station": clamp.station,
+                "turning": number(clamp.turning_nm),
+                "along": number(clamp.along_n),
                 "moment": number(clamp.moment_nm),
                 "held_by_friction": number(clamp.holds_nm),
                 "clamp_load_of_a_leg": {
@@ -129,7 +132,7 @@ def _draft(found: Account) -> dict[str, Any] | None:
         "line_of_pull": number(pull.line_mm),
         "yaw": number(pull.yaw_nm),
         "power": number(pull.power_kw),
-        "side_draft": None,  # not modelled: told in `unknown`
+        "side_draft": _side(found, pull),
         "tools": {
             part: {
                 "low": number(one.low_n),
@@ -139,6 +142,26 @@ def _draft(found: Account) -> dict[str, Any] | None:
             for part, one in found.drafts.items()
         },
     }
+
+
+def _side(found: Account, pull: Pull) -> dict[str, Any]:
+    """Pushes to the left, and what turns the tractor to the left, about the rear axle's middle."""
+    return {
+        "sum": number(pull.side_n),
+        "yaw": number(pull.side_yaw_nm),
+        "yaw_with_draft": number(pull.turning_nm),
+        "holds_course": {"front_tyres": number(pull.front_n), "rear_tyres": number(pull.rear_n)},
+        "tools": {tool.part: number(found.side.tools.get(tool.part)) for tool in
+                  found.assembly.tools},
+        "not_known": [
+            {
+                "tools": list(group.tools),
+                "without_mirror_image": group.over,
+                "yaw_of_each_newton": number(group.lever_mm / 1000.0),
+            }
+            for group in found.side.open
+        ],
+    }  # fmt: skip
 
 
 def _bar(found: Account) -> dict[str, Any] | None:
@@ -187,14 +210,17 @@ def _along(along: AlongBar) -> dict[str, Any]:
 def _shanks(found: Account) -> list[dict[str, Any]]:
     told = []
     for shank in found.shanks:
-        draft = found.drafts.get(shank.tool)
+        draft, push = found.drafts.get(shank.tool), found.side.tools.get(shank.tool)
         told.append(
             {
                 "shank": shank.name,
                 "tool": shank.tool,
                 "free_length": number(shank.free_mm),
                 "draft": None if draft is None else number(draft.high_n),
-                "stress": None if draft is None else number(shank.stress_mpa(draft.high_n)),
+                "side_draft": number(push),
+                "stress": None
+                if draft is None
+                else number(shank.stress_mpa(draft.high_n, push or 0.0)),
                 "yield": number(shank.yield_mpa),
             }
         )

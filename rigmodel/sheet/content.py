@@ -8,6 +8,7 @@ from pathlib import PurePath
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, Findings, Verdict
+from rigmodel.loads.account import Account
 from rigmodel.report.cautions import CAUTIONS
 from rigmodel.sheet.bolts import BoltRow, GradeTable, bolt_rows, grade_tables
 from rigmodel.sheet.facts import gather
@@ -30,7 +31,7 @@ from rigmodel.sheet.steps import (
     gap_steps,
     level_steps,
 )
-from rigmodel.sheet.weight import WEIGHT_CAUTION, weight_steps
+from rigmodel.sheet.weight import WEIGHT_CAUTION, pull_steps, weight_steps
 from rigmodel.sheet.words import counted, joined, printable, prints
 from rigmodel.shop.torque import BASIS
 from rigmodel.units import Unit
@@ -94,7 +95,7 @@ class Sheet:
         torque_note: where the torques come from.
         steps: assembly in order; empty for a rig that fails.
         level: how to level it.
-        weight: what it weighs and where it balances.
+        weight: what it weighs, where it balances, and its draft and yaw where they are known.
         gaps: pair gaps and how to change them; empty without pairs, or for a rig that fails.
         first_hour: what to re-tighten.
         blanks: what to measure and write down.
@@ -161,7 +162,7 @@ def sheet_content(assembly: Assembly, findings: Findings) -> Sheet:
         BASIS,
         assembly_steps(facts, findings) if build else (),
         level_steps(facts),
-        weight_steps(facts),
+        (*weight_steps(facts), *pull_steps(findings.loads or Account(assembly))),
         gap_steps(facts) if build else (),
         first_hour(facts),
         blanks(facts),

@@ -1,4 +1,4 @@
-"""What the rig weighs and where it balances, for whoever slings, jacks or blocks it."""
+"""What the rig weighs, where it balances and how it pulls, for who slings, jacks or drives it."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ import numpy as np
 
 from meshes_generic.transform import FloatArray
 from rigmodel.loads import words
+from rigmodel.loads.account import Account
 from rigmodel.loads.balance import lifted_rigs, rig_mass
+from rigmodel.loads.lines import pull_short
 from rigmodel.sheet.facts import Facts
 from rigmodel.sheet.steps import Step
 from rigmodel.sides import ahead_of, way
@@ -37,6 +39,12 @@ def weight_steps(facts: Facts) -> tuple[Step, ...]:
             f"{_from_bar(facts, lifted.centroid_mm, bar_world)}.",
         ),
     )
+
+
+def pull_steps(loads: Account) -> tuple[Step, ...]:
+    """Draft, side draft and yaw of the rig, in one; none where the draft is not known."""
+    told = pull_short(loads)
+    return (Step("Pull at work", f"{told}."),) if told else ()
 
 
 def _from_bar(facts: Facts, centre_mm: FloatArray, bar: FloatArray) -> str:

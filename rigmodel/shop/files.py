@@ -9,8 +9,9 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from rigmodel.shop.columns import Cell, Table, units_of
 from rigmodel.shop.listing import ShopList
-from rigmodel.shop.tables import Cell, Table, parts_table, tables, units_of
+from rigmodel.shop.tables import parts_table, tables
 
 if TYPE_CHECKING:
     from openpyxl.cell.cell import Cell as SheetCell

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.errors import RigmodelError, shown
+from rigmodel.loads.account import Account
 from rigmodel.shop.cuts import KERF_MM, CutList, cut_list
 from rigmodel.shop.fasteners import FastenerLine, TorqueLine, fastener_list, torque_table
 from rigmodel.shop.marks import Mark, marks
 from rigmodel.shop.parts import PartsList, parts_list
 from rigmodel.shop.prices import Prices
-from rigmodel.shop.weights import Weights, rig_weights
 from rigmodel.units import LengthError, Unit, parse_length
 
 MAX_STOCK = 10
@@ -33,7 +33,7 @@ class ShopList:
         unit: unit the scene is written and answered in.
         bar_mm: length of the toolbar.
         parts: what to pick.
-        weights: what it weighs, and where it balances.
+        loads: what it weighs, where it balances and how it pulls.
         fasteners: bolts and nuts.
         torque: torques by grade, for grades read off the bolts' heads.
         cuts: what to saw.
@@ -44,7 +44,7 @@ class ShopList:
     unit: Unit
     bar_mm: float
     parts: PartsList
-    weights: Weights
+    loads: Account
     fasteners: tuple[FastenerLine, ...]
     torque: tuple[TorqueLine, ...]
     cuts: CutList
@@ -56,6 +56,7 @@ def shop_list(
     stock_mm: Sequence[float] | None = None,
     kerf_mm: float = KERF_MM,
     prices: Prices | None = None,
+    loads: Account | None = None,
 ) -> ShopList:
     """Puts the whole list together.
 
@@ -64,6 +65,7 @@ def shop_list(
         stock_mm: lengths that stock is sold in, mm; the usual ones where None.
         kerf_mm: width of a saw cut, mm.
         prices: prices by catalogue id, or None.
+        loads: its weights and forces, where some have been worked out already.
     """
     fasteners = fastener_list(assembly)
     return ShopList(
@@ -71,7 +73,7 @@ def shop_list(
         assembly.scene.unit,
         assembly.scene.spec.toolbar.length,
         parts_list(assembly, prices),
-        rig_weights(assembly),
+        Account(assembly) if loads is None else loads,
         fasteners,
         torque_table(fasteners),
         cut_list(assembly, stock_mm, kerf_mm),

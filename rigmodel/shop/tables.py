@@ -6,124 +6,25 @@ inch scene, else mm; masses lb or kg; torques lbf ft or N m.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from decimal import Decimal
+from collections.abc import Iterator, Sequence
 
 from rigmodel.shop import words
+from rigmodel.shop.columns import Column, Row, Table, Units, units_of
 from rigmodel.shop.listing import ShopList
+from rigmodel.shop.load_tables import load_tables
 from rigmodel.shop.marks import Mark, ToolMark
 from rigmodel.shop.parts import PartLine
 from rigmodel.shop.stack import Stack
 from rigmodel.sides import CENTRE
-from rigmodel.units import Unit, format_length, to_unit
-
-LB_KG = 0.45359237
-Cell = str | int | float | Decimal | None
-Row = tuple[Cell, ...]
-
-
-@dataclass(frozen=True)
-class Column:
-    """One column.
-
-    Attributes:
-        heading: what it holds, with the unit of its numbers.
-        width: in characters.
-        shown: number format of a spreadsheet.
-    """
-
-    heading: str
-    width: int
-    shown: str = "0"
-
-
-@dataclass(frozen=True)
-class Table:
-    """One table.
-
-    Attributes:
-        name: its title, also the sheet's name.
-        columns: headings.
-        rows: values, each row as long as `columns`.
-        total: whether the last row is a total.
-    """
-
-    name: str
-    columns: tuple[Column, ...]
-    rows: tuple[Row, ...]
-    total: bool = False
-
-
-@dataclass(frozen=True)
-class Units:
-    """Units of the numbers in a table.
-
-    Attributes:
-        length: unit of lengths.
-        mass: unit of masses.
-        torque: unit of torques.
-        on_tape: unit of lengths that are read off a tape, with how fine it is read.
-        tape: number format of such a length.
-        to_length: mm to the unit of lengths.
-        to_mass: kg to the unit of masses.
-    """
-
-    length: str
-    mass: str
-    torque: str
-    on_tape: str
-    tape: str
-    to_length: Callable[[float], float]
-    to_mass: Callable[[float], float]
-
-    @property
-    def exact(self) -> str:
-        """Number format of a length that is measured, not read off a tape."""
-        return "0.000" if self.length == "in" else "0.0"
-
-    def sided(self, above: str, below: str, zero: str) -> str:
-        """Number format of a length whose sign is said in words."""
-        return f'{self.tape} "{above}";{self.tape} "{below}";"{zero}"'
-
-    def mm(self, value: float | None) -> float | None:
-        """A length in mm as the table shows it."""
-        return None if value is None else round(self.to_length(value), 3) + 0.0
-
-    def taped(self, value: float | None) -> float | None:
-        """A length in mm as it is read off a tape."""
-        if value is None:
-            return None
-        length = self.to_length(value)
-        return (round(length * 16) / 16 if self.length == "in" else round(length, 1)) + 0.0
-
-    def kg(self, value: float | None) -> float | None:
-        """A mass in kg as the table shows it."""
-        return None if value is None else round(self.to_mass(value), 3) + 0.0
-
-
-def units_of(unit: Unit) -> Units:
-    """The units that go with a scene's unit."""
-    if unit in (Unit.IN, Unit.FT):
-        return Units(
-            "in",
-            "lb",
-            "lbf ft",
-            "in to 1/16",
-            "# ??/??",
-            lambda mm: to_unit(mm, Unit.IN),
-            lambda kg: kg / LB_KG,
-        )
-    return Units("mm", "kg", "N m", "mm", "0.0", lambda mm: mm, lambda kg: kg)
+from rigmodel.units import format_length
 
 
 def tables(listing: ShopList, cautions: Sequence[str] = ()) -> tuple[Table, ...]:
-    """All tables: parts, weights, fasteners, cut list, marks, torque by grade, notes."""
+    """All tables: parts, weights, pull, fasteners, cut list, marks, torque by grade, notes."""
     units = units_of(listing.unit)
     return (
         parts_table(listing, units),
-        _weights(listing, units),
-        _balance(listing, units),
+        *load_tables(listing, units),
         _fasteners(listing, units),
         _cuts(listing, units),
         _marks(listing, units),
@@ -173,59 +74,6 @@ def _part(line: PartLine, units: Units, priced: bool) -> Row:
     if line.price is None:
         return (*row, words.NO_PRICE, words.NO_PRICE)
     return (*row, line.price, line.total_price)
-
-
-def _weights(listing: ShopList, units: Units) -> Table:
-    weights = listing.weights
-    columns = (
-        Column("Station", 25),
-        Column(f"Mass ({units.mass})", 11, "0.00"),
-        Column(
-            f"Balances from the bar ({units.on_tape}), ahead +",
-            16,
-            units.sided("ahead", "behind", "under"),
-        ),
-        Column(
-            f"From the tractor's centre ({units.on_tape}), left +",
-            16,
-            units.sided("left", "right", CENTRE),
-        ),
-    )
-    rows: list[Row] = [
-        (
-            one.station,
-            units.kg(one.mass_kg),
-            units.taped(one.ahead_mm),
-            units.taped(one.left_mm),
-        )
-        for one in weights.stations
-    ]
-    rows.append(("Toolbar alone", units.kg(weights.bar_kg), None, None))
-    rows.append(("Whole rig", units.kg(weights.total_kg), None, None))
-    return Table("Weights", columns, tuple(rows), total=True)
-
-
-def _balance(listing: ShopList, units: Units) -> Table:
-    columns = (
-        Column("Pose", 25),
-        Column(f"Mass ({units.mass})", 11, "0.00"),
-        Column(
-            f"From the rear axle ({units.on_tape}), ahead +",
-            16,
-            units.sided("ahead", "behind", "over it"),
-        ),
-        Column(
-            f"From the tractor's centre ({units.on_tape}), left +",
-            16,
-            units.sided("left", "right", CENTRE),
-        ),
-        Column(f"Over the soil ({units.on_tape})", 13, units.tape),
-    )
-    rows = [
-        (one.pose, units.kg(one.mass_kg), *(units.taped(value) for value in one.centre_mm.tolist()))
-        for one in listing.weights.balances
-    ]
-    return Table("Balance", columns, tuple(rows))
 
 
 def _fasteners(listing: ShopList, units: Units) -> Table:

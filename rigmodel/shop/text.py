@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from rigmodel.lines import wrapped
+from rigmodel.loads.lines import pull_lines
 from rigmodel.loads.words import balance_point
 from rigmodel.shop import words
+from rigmodel.shop.columns import units_of
 from rigmodel.shop.cuts import SectionCuts
 from rigmodel.shop.fasteners import FastenerLine
 from rigmodel.shop.listing import ShopList
 from rigmodel.shop.marks import Mark, ToolMark
 from rigmodel.shop.stack import Stack
-from rigmodel.shop.tables import units_of
 from rigmodel.sides import at_side
 from rigmodel.units import Unit, format_length, format_setting
 
@@ -26,6 +27,7 @@ def list_text(listing: ShopList, width: int = 100, cautions: Sequence[str] = ())
     for heading, body in (
         ("Parts", _parts(listing, width)),
         ("Weights and balance", _weights(listing, width)),
+        ("Draft and yaw", _pull(listing, width)),
         ("Fasteners", _fasteners(listing, width)),
         ("Torque by the grade on the bolt's head", _torque(listing)),
         ("Cut list", _cuts(listing, width)),
@@ -67,16 +69,21 @@ def _parts(listing: ShopList, width: int) -> Iterator[str]:
 
 
 def _weights(listing: ShopList, width: int) -> Iterator[str]:
-    unit, weights = listing.unit, listing.weights
+    unit, loads = listing.unit, listing.loads
     units = units_of(unit)
-    named = [(f"{w.station}:", w.mass_kg) for w in weights.stations]
-    named += [("toolbar alone:", weights.bar_kg), ("whole rig:", weights.total_kg)]
+    named = [(f"{one.station}:", one.mass_kg) for one in loads.hung]
+    named += [("toolbar alone:", loads.bar_kg), ("whole rig:", loads.rig_kg)]
     wide = max(len(name) for name, _ in named)
     for name, kg in named:
         yield f"  {name:<{wide}} {units.kg(kg):>8.1f} {units.mass}"
     yield "  Centre of gravity of the whole rig:"
-    for one in weights.balances:
+    for one in loads.balances:
         yield from wrapped(f"    {one.pose}: {balance_point(one.centre_mm, unit)}", width, 6)
+
+
+def _pull(listing: ShopList, width: int) -> Iterator[str]:
+    for line in pull_lines(listing.loads):
+        yield from wrapped(f"  {line.what}: {line.text}", width, 6)
 
 
 def _fasteners(listing: ShopList, width: int) -> Iterator[str]:

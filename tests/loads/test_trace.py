@@ -30,7 +30,7 @@ def traced(stated: Assembly) -> dict[str, Traced]:
 
 def inputs(one: Traced) -> dict[str, float]:
     """Every ``name = number`` among what went in."""
-    found = re.findall(rf"([\w−]+(?: − \w+)?) = ({NUMBER})", one.inputs)
+    found = re.findall(rf"([\w−']+(?: − \w+)?) = ({NUMBER})", one.inputs)
     return {name: float(number) for name, number in found}
 
 
@@ -70,9 +70,11 @@ def test_drawbar_power(traced: dict[str, Traced]) -> None:
 def test_a_shank_s_stress(traced: dict[str, Traced]) -> None:
     one = traced["stress in a shank under draft"]
     given = inputs(one)
-    bending = given["D"] * given["L"] / given["W"]
-    shear = given["D"] / given["A_v"] + given["D"] * given["a"] / given["W_t"]
-    assert result(one) == pytest.approx(math.hypot(bending, math.sqrt(3.0) * shear), rel=0.02)
+    back, aside = given["D"], given["S"]
+    bending = back * given["L"] / given["W"] + aside * given["L"] / given["W'"]
+    shear = math.hypot(back, aside) / given["A_v"]
+    shear += (back * given["a"] + aside * given["b"]) / given["W_t"]
+    assert result(one) == pytest.approx(math.hypot(bending, math.sqrt(3.0) * shear), rel=0.005)
 
 
 def test_what_a_clamp_holds(traced: dict[str, Traced]) -> None:
@@ -81,6 +83,9 @@ def test_what_a_clamp_holds(traced: dict[str, Traced]) -> None:
     spread = float(re.findall(r"±(\d+)", one.inputs)[0]) / 100.0
     load = given["T"] * 1000.0 / (given["K"] * given["d"]) * (1.0 - spread)
     assert result(one) == pytest.approx(8.0 * load * given["μ"] * given["b"] / 2000.0, rel=0.01)
+    asked = float(re.findall(NUMBER, one.result)[1])
+    both = math.hypot(given["M"], given["S"] * given["b"] / 2000.0)
+    assert asked == pytest.approx(both, abs=0.5)
 
 
 def test_the_source_of_a_part_s_sizes_is_named(traced: dict[str, Traced]) -> None:

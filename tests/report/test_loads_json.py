@@ -57,7 +57,13 @@ def test_it_says_what_the_account_says(loaded: Assembly, told: Any) -> None:
     assert all(set(one) == {"what", "formula", "inputs", "result", "source"}
                for one in told["trace"])  # fmt: skip
     assert told["axles"] is None  # its axle loads are not given
-    assert told["draft"]["side_draft"] is None
+    aside = told["draft"]["side_draft"]
+    assert set(aside["tools"]) == {tool.part for tool in found.assembly.tools}
+    for part, push in aside["tools"].items():
+        assert push == found.side.tools.get(part)
+    assert aside["sum"] == found.side.sum_n
+    for group in aside["not_known"]:
+        assert all(aside["tools"][part] is None for part in group["tools"])
 
 
 def test_the_curves_can_be_worked_on_by_other_programs(told: Any) -> None:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from rigmodel.loads import words
 from rigmodel.loads.account import account
 from rigmodel.loads.constants import ENGINEER, GRAVITY
+from rigmodel.loads.lines import pull_lines
 from rigmodel.loads.trace import trace
 from rigmodel.report.html.plot import Axis, plot
 
@@ -113,7 +114,10 @@ def test_every_part_tool_and_clamp_is_in_a_table(rig: Callable[[str], Rig]) -> N
         assert words.moment(clamp.holds_nm, unit) in section
     assert found.axles is not None
     assert words.mass(found.axles.front_kg, unit) in section
-    assert "Side draftnot modelled" in section
+    lines = pull_lines(found)
+    assert "Side draft" in [line.what for line in lines]
+    for line in lines:
+        assert f"{line.what}{line.value}{line.more}" in section
 
 
 @given(

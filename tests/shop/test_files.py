@@ -14,10 +14,11 @@ from openpyxl import load_workbook
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.errors import RigmodelError
+from rigmodel.shop.columns import Column, Table
 from rigmodel.shop.files import parts_csv, parts_xlsx, table_csv, workbook_bytes
 from rigmodel.shop.listing import OptionError, ShopList, read_kerf, read_stock, shop_list
 from rigmodel.shop.prices import Price
-from rigmodel.shop.tables import Column, Table, tables
+from rigmodel.shop.tables import tables
 from rigmodel.shop.text import list_text
 from rigmodel.units import Unit
 
@@ -34,7 +35,8 @@ def test_the_workbook_holds_every_table(any_list: ShopList, tmp_path: Path) -> N
     listing = any_list
     path.write_bytes(parts_xlsx(listing, ("Mind the rig.",)))
     book = load_workbook(path)
-    assert book.sheetnames == SHEETS
+    assert [name for name in book.sheetnames if name != "Pull"] == SHEETS
+    assert ("Pull" in book.sheetnames) == (listing.loads.pull is not None)
     for table in tables(listing, ("Mind the rig.",)):
         sheet = book[table.name]
         assert [cell.value for cell in sheet[1]] == [c.heading for c in table.columns]

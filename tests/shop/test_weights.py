@@ -9,41 +9,42 @@ import pytest
 from openpyxl import load_workbook
 
 from rigmodel.assembly.rig import Assembly
+from rigmodel.loads.account import account
 from rigmodel.loads.words import balance_point
+from rigmodel.shop.columns import units_of
 from rigmodel.shop.files import parts_xlsx
 from rigmodel.shop.listing import ShopList
-from rigmodel.shop.tables import units_of
 from rigmodel.shop.text import list_text
-from rigmodel.shop.weights import rig_weights
 from rigmodel.units import Unit
 
 
 def test_stations_and_bar_weigh_what_the_parts_weigh(any_list: ShopList) -> None:
-    weights = any_list.weights
-    assert weights.total_kg == pytest.approx(any_list.parts.total_kg, rel=1e-9)
-    for balance in weights.balances:
-        assert balance.mass_kg == pytest.approx(weights.total_kg, rel=1e-9)
+    loads = any_list.loads
+    total = loads.bar_kg + sum(one.mass_kg for one in loads.hung)
+    assert total == pytest.approx(any_list.parts.total_kg, rel=1e-9)
+    for balance in loads.balances:
+        assert balance.mass_kg == pytest.approx(total, rel=1e-9)
 
 
 def test_the_rig_balances_at_the_mean_of_its_stations_and_bar(any_rig: Assembly) -> None:
     """First moments: the whole's is the sum of its parts' (statics)."""
-    weights = rig_weights(any_rig)
+    loads = account(any_rig)
     bar = any_rig.mechanism.part("bar")
     middle = bar.solid.mass_properties().moved(any_rig.work_frames[bar.frame]).centroid_mm
-    left = weights.bar_kg * middle[1] + sum(s.mass_kg * s.left_mm for s in weights.stations)
-    ahead = sum(s.mass_kg * s.ahead_mm for s in weights.stations)
-    x, y, _ = weights.balances[0].centre_mm.tolist()
-    assert y == pytest.approx(left / weights.total_kg, abs=1e-6)
-    assert x - middle[0] == pytest.approx(ahead / weights.total_kg, abs=1e-6)
+    left = loads.bar_kg * middle[1] + sum(s.mass_kg * s.left_mm for s in loads.hung)
+    ahead = sum(s.mass_kg * s.ahead_mm for s in loads.hung)
+    x, y, _ = loads.balances[0].centre_mm.tolist()
+    assert y == pytest.approx(left / loads.rig_kg, abs=1e-6)
+    assert x - middle[0] == pytest.approx(ahead / loads.rig_kg, abs=1e-6)
 
 
 def test_the_text_tells_every_station_and_pose(any_list: ShopList) -> None:
     text = list_text(any_list, 200)
     units = units_of(any_list.unit)
-    for one in any_list.weights.stations:
+    for one in any_list.loads.hung:
         assert f"{one.station}:" in text
-    assert f"{units.kg(any_list.weights.total_kg):.1f} {units.mass}" in text
-    for balance in any_list.weights.balances:
+    assert f"{units.kg(any_list.loads.rig_kg):.1f} {units.mass}" in text
+    for balance in any_list.loads.balances:
         assert f"{balance.pose}: {balance_point(balance.centre_mm, any_list.unit)}" in text
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -10,10 +10,11 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import words
 from rigmodel.loads.account import Account
 from rigmodel.loads.balance import AxleLoads
-from rigmodel.loads.draft import Pull
+from rigmodel.loads.lines import pull_lines
 from rigmodel.loads.spring import DownForce
 from rigmodel.report.html.markup import Html, breakable, table
-from rigmodel.units import format_setting
+from rigmodel.sides import ahead, side, way
+from rigmodel.units import Unit, format_setting
 
 
 def balance(assembly: Assembly, found: Account) -> Html:
@@ -57,32 +58,38 @@ def axles(assembly: Assembly, loads: AxleLoads) -> Html:
 def stations(assembly: Assembly, found: Account) -> Html:
     """Mass of every station, where it hangs from the bar, and its draft."""
     unit = assembly.scene.unit
-    bar_x = float(found.parts["bar"].centroid_mm[0])
+    tools = {s.name: [t.part for t in assembly.tools if t.station == s.name] for s in
+             assembly.stations}  # fmt: skip
     rows = []
-    for station in assembly.stations:
-        body = found.stations[station.name]
-        drawn = [
-            found.drafts[t.part].middle_n
-            for t in assembly.tools
-            if t.station == station.name and t.part in found.drafts
-        ]
-        behind = float(body.centroid_mm[0]) - bar_x
+    for one in found.hung:
+        drawn = [found.drafts[part].middle_n for part in tools[one.station] if found.drafts]
+        pushed = [found.side.tools.get(part) for part in tools[one.station]]
         rows.append(
             (
-                breakable(station.name),
-                words.mass(body.mass_kg, unit),
-                f"{format_setting(abs(behind), unit)} {'ahead' if behind > 0.0 else 'behind'}",
+                breakable(one.station),
+                words.mass(one.mass_kg, unit),
+                f"{format_setting(abs(one.ahead_mm), unit)} {ahead(one.ahead_mm)}",
                 words.force(sum(drawn), unit) if drawn else "–",
+                _pushed(pushed, unit),
             )
         )
-    rows.append((Html("bar"), words.mass(found.bar_kg, unit), "–", "–"))
-    rows.append((Html("whole rig"), words.mass(found.rig_kg, unit), "–", "–"))
+    rows.append((Html("bar"), words.mass(found.bar_kg, unit), "–", "–", "–"))
+    rows.append((Html("whole rig"), words.mass(found.rig_kg, unit), "–", "–", "–"))
     return table(
-        "Mass of every station, where it hangs from the bar, and its draft",
-        ("Station", "Mass", "Its balance from the bar", "Draft"),
+        "Mass of every station, where it hangs from the bar, its draft and side draft",
+        ("Station", "Mass", "Its balance from the bar", "Draft", "Side draft"),
         rows,
-        (1, 2, 3),
+        (1, 2, 3, 4),
     )
+
+
+def _pushed(pushes: Sequence[float | None], unit: Unit) -> str:
+    """Side draft of a station's tools together."""
+    known = [push for push in pushes if push is not None]
+    if len(known) < len(pushes):
+        return "not known"
+    total = sum(known)
+    return "–" if not any(known) else f"{words.force(abs(total), unit)} {way(total)}"
 
 
 def parts(assembly: Assembly, found: Account) -> Html:
@@ -100,26 +107,9 @@ def parts(assembly: Assembly, found: Account) -> Html:
     return table("Mass of every part at work", heads, rows, (1,))
 
 
-def pull(assembly: Assembly, one: Pull) -> Html:
-    """Draft of the rig, its line, yaw and power."""
-    say, unit = assembly.scene.say, assembly.scene.unit
-    side = "the centre" if abs(one.line_mm) < 0.5 else (
-        f"{say(abs(one.line_mm))} {'left' if one.line_mm > 0.0 else 'right'} of the centre"
-    )  # fmt: skip
-    turns = "left" if one.yaw_nm > 0.0 else "right"
-    rows = [
-        ("Draft of the rig", words.force(one.draft_n, unit),
-         f"{words.force(one.low_n, unit)} to {words.force(one.high_n, unit)}"),
-        ("Line of the pull", side, "–"),
-        ("Yaw moment", words.moment(abs(one.yaw_nm), unit),
-         "none" if abs(one.yaw_nm) < 0.05 else f"turns the tractor to the {turns}"),
-        ("Side draft", "not modelled", "–"),
-    ]  # fmt: skip
-    if one.power_kw is not None:
-        low, high = (one.power_kw * end / one.draft_n if one.draft_n else 0.0
-                     for end in (one.low_n, one.high_n))  # fmt: skip
-        told = f"{one.power_kw:.1f} kW ({one.power_kw / 0.7457:.1f} hp)"
-        rows.append(("Drawbar power", told, f"{low:.1f} to {high:.1f} kW"))
+def pull(found: Account) -> Html:
+    """Draft of the rig, side draft, yaw and power."""
+    rows = [(line.what, line.value, line.more or "–") for line in pull_lines(found)]
     return table("Pull of the whole rig", ("What", "Middle", "Range or side"), rows, (1,))
 
 
@@ -131,21 +121,20 @@ def drafts(assembly: Assembly, found: Account) -> Html:
             breakable(part),
             *(words.force(n, unit) for n in (one.low_n, one.middle_n, one.high_n)),
             f"±{100.0 * one.range_share:.0f} %" if one.range_share else "stated",
+            _pushed((found.side.tools.get(part),), unit),
         )
         for part, one in found.drafts.items()
     ]
-    heads = ("Tool", "Low", "Middle", "High", "Range")
-    return table("Draft of every tool", heads, rows, (1, 2, 3, 4))
+    heads = ("Tool", "Low", "Middle", "High", "Range", "Side draft")
+    return table("Draft and side draft of every tool", heads, rows, (1, 2, 3, 4, 5))
 
 
 def hangers(assembly: Assembly, found: Account) -> Html:
     """What the hangers bear."""
-    say, unit = assembly.scene.say, assembly.scene.unit
+    unit = assembly.scene.unit
     rows = [
         (
-            f"{say(abs(one.at_mm))} {'left' if one.at_mm > 0.0 else 'right'} of the bar's centre"
-            if abs(one.at_mm) >= 0.5
-            else "the bar's centre",
+            side(one.at_mm, unit, "the bar's centre"),
             f"{words.force(abs(one.up_n), unit)} {'up' if one.up_n >= 0.0 else 'down'}",
             f"{words.force(abs(one.ahead_n), unit)} {'ahead' if one.ahead_n >= 0.0 else 'back'}",
             words.moment(abs(one.torque_nm), unit),
@@ -167,7 +156,11 @@ def strength(assembly: Assembly, found: Account) -> Iterator[Html]:
     if found.bar is not None:
         told.append(("bar", found.bar.stress_mpa, assembly.scene.spec.toolbar.yield_mpa))
     shanks = [
-        (shank.name, shank.stress_mpa(found.drafts[shank.tool].high_n), shank.yield_mpa)
+        (
+            shank.name,
+            shank.stress_mpa(found.back_n[shank.tool], found.side.tools.get(shank.tool, 0.0)),
+            shank.yield_mpa,
+        )
         for shank in found.shanks
         if shank.tool in found.drafts
     ]
@@ -186,7 +179,7 @@ def strength(assembly: Assembly, found: Account) -> Iterator[Html]:
         for name, stress, strength in told
     ]
     yield table(
-        f"Greatest stress under weight and draft; yield over {factor:g} is allowed",
+        f"Greatest stress under weight, draft and side draft; yield over {factor:g} is allowed",
         ("Part", "Stress", "Yield strength", "Allowed"),
         rows,
         (1, 2, 3),
@@ -225,6 +218,8 @@ def clamps(assembly: Assembly, found: Account) -> Html:
     rows = [
         (
             breakable(clamp.part),
+            words.moment(clamp.turning_nm, unit),
+            words.force(clamp.along_n, unit),
             words.moment(clamp.moment_nm, unit),
             words.moment(clamp.holds_nm, unit),
             f"{words.force(clamp.least_n, unit)} to {words.force(clamp.most_n, unit)}",
@@ -234,7 +229,15 @@ def clamps(assembly: Assembly, found: Account) -> Html:
     ]
     return table(
         "Clamps on the bar: friction at the least clamp load of the torque's spread",
-        ("Clamp", "Must hold", "Friction holds", "Clamp load of a leg", "Proof load of a leg"),
+        (
+            "Clamp",
+            "Turned about the bar",
+            "Pushed along it",
+            "Both as a moment",
+            "Friction holds",
+            "Clamp load of a leg",
+            "Proof load of a leg",
+        ),
         rows,
-        (1, 2, 3, 4),
+        (1, 2, 3, 4, 5, 6),
     )

@@ -40,7 +40,7 @@ def _parts(assembly: Assembly, found: Account) -> Iterator[Html]:
     yield tables.stations(assembly, found)
     yield _fold("Mass of every part", tables.parts(assembly, found))
     if found.pull is not None:
-        yield tables.pull(assembly, found.pull)
+        yield tables.pull(found)
         yield _fold("Draft of every tool", tables.drafts(assembly, found))
     if found.along is not None:
         yield load_chart(assembly, found.along)
