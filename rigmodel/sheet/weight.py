@@ -8,7 +8,7 @@ from meshes_generic.transform import FloatArray
 from rigmodel.loads import words
 from rigmodel.loads.account import Account
 from rigmodel.loads.balance import lifted_rigs, rig_mass
-from rigmodel.loads.lines import pull_short
+from rigmodel.loads.pull_words import pull_short
 from rigmodel.sheet.facts import Facts
 from rigmodel.sheet.steps import Step
 from rigmodel.sides import ahead_of, way

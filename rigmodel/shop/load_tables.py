@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rigmodel.loads.lines import pull_lines
+from rigmodel.loads.pull_words import pull_lines
 from rigmodel.shop.columns import Column, Row, Table, Units
 from rigmodel.shop.listing import ShopList
 from rigmodel.sides import CENTRE

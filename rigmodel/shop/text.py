@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from rigmodel.lines import wrapped
-from rigmodel.loads.lines import pull_lines
+from rigmodel.loads.pull_words import pull_lines
 from rigmodel.loads.words import balance_point
 from rigmodel.shop import words
 from rigmodel.shop.columns import units_of

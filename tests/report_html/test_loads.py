@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from rigmodel.loads import words
 from rigmodel.loads.account import account
 from rigmodel.loads.constants import ENGINEER, GRAVITY
-from rigmodel.loads.lines import pull_lines
+from rigmodel.loads.pull_words import pull_lines
 from rigmodel.loads.trace import trace
 from rigmodel.report.html.plot import Axis, plot
 

@@ -10,7 +10,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import words
 from rigmodel.loads.account import Account
 from rigmodel.loads.balance import AxleLoads
-from rigmodel.loads.lines import pull_lines
+from rigmodel.loads.pull_words import pull_lines
 from rigmodel.loads.spring import DownForce
 from rigmodel.report.html.markup import Html, breakable, table
 from rigmodel.sides import ahead, side, way
