@@ -2,53 +2,6 @@
 
 const HEADERS = { "Content-Type": "application/json", "X-Rigmodel": "1" };
 
-// Text made on the server, in which everything of the user's is escaped already.
-const shown = new Map();
-
-function fill(id, html) {
-  const box = byId(id);
-  if (shown.get(id) === html) return;
-  shown.set(id, html);
-  const focused = document.activeElement && box.contains(document.activeElement) ? document.activeElement : null;
-  const place = focused && focused.id;
-  const folds = new Set([...box.querySelectorAll("details[open]")].map((d) => d.id));
-  const values = new Map([...box.querySelectorAll("[data-motion], [data-one], #add-use, #add-at")].map((e) => [e.id, e.value]));
-  const boxes = new Map([...box.querySelectorAll("[data-group], [data-ghosts]")].map((e) => [e.id, e.checked]));
-  const half = focused && focused.matches("input[data-path]") && focused.value !== focused.defaultValue
-    && focused.value !== focused.dataset.sent ? [focused.value, focused.selectionStart, focused.selectionEnd] : null;
-  const top = box.scrollTop;
-  renew(box, html);
-  for (const fold of box.querySelectorAll("details")) if (fold.id && folds.has(fold.id)) fold.open = true;
-  for (const [id, value] of values) if (byId(id)) byId(id).value = value;
-  for (const [id, checked] of boxes) if (byId(id)) byId(id).checked = checked;
-  box.scrollTop = top;
-  if (place && byId(place)) byId(place).focus({ preventScroll: true });
-  if (half && byId(place)) carryOn(byId(place), ...half);
-}
-
-const written = new Map();
-
-// Only what differs from what the server wrote there last is put anew: the rest need not be laid out.
-function renew(box, html) {
-  const made = document.createElement("template");
-  made.innerHTML = html;
-  const fresh = [...made.content.childNodes];
-  const now = fresh.map((node) => node.outerHTML || node.textContent);
-  const before = written.get(box) || [];
-  written.set(box, now);
-  const olds = [...box.childNodes];
-  if (before.length === now.length && olds.length === now.length) {
-    for (const [i, node] of fresh.entries()) if (before[i] !== now[i]) olds[i].replaceWith(node);
-  } else box.replaceChildren(...fresh);
-}
-
-// What was half typed when news came stays, and is sent on leaving the field as if none had come.
-function carryOn(field, value, start, end) {
-  field.value = value;
-  field.setSelectionRange(start, end);
-  field.addEventListener("focusout", () => field.dispatchEvent(new Event("change", { bubbles: true })), { once: true });
-}
-
 class Bench {
   constructor(session) {
     this.base = `/s/${session}`;
@@ -239,8 +192,7 @@ class Bench {
         const { message, state } = await answer.json();
         if (answer.status === 409) {
           this.queue.length = 0;
-          shown.clear(); // nothing that was typed stays: the newest state is shown, whole
-          written.clear();
+          written.clear(); // nothing that was typed stays: the newest state is shown, whole
         }
         if (!answer.ok) this.carrier.cancel();
         if (state) this.show(state);
