@@ -22,7 +22,8 @@ from rigmodel.catalog.tyre_size import TyreSize, metric_size
 from rigmodel.errors import InputError
 from rigmodel.reading.faults import faults_from
 from rigmodel.reading.mesh_path import MeshSource
-from rigmodel.reading.source import read_source
+from rigmodel.reading.source import Source, read_source
+from rigmodel.reading.written import line_of, written_at
 from rigmodel.units import Unit
 
 if TYPE_CHECKING:  # only its name: what lists the catalogue needs no geometry
@@ -49,6 +50,7 @@ class Catalogue:
         tyres: tyres by designation.
         tractors: generic tractors by id.
         bodies: the bodies read from mesh files so far, by file.
+        sources: the files it was read from, those that go before others last.
     """
 
     parts: Mapping[str, AnyPart]
@@ -56,6 +58,7 @@ class Catalogue:
     tyres: Mapping[str, Tyre]
     tractors: Mapping[str, TractorEntry]
     bodies: Mapping[MeshSource, ClosedSurface] = field(default_factory=lambda: MappingProxyType({}))
+    sources: tuple[Source, ...] = ()
 
     def extended(
         self,
@@ -79,9 +82,31 @@ class Catalogue:
         """This catalogue with more bodies read from mesh files."""
         return replace(self, bodies=MappingProxyType({**self.bodies, **bodies}))
 
-    def with_file(self, file: CatalogueFile) -> Catalogue:
-        """This catalogue, extended by a file's entries."""
-        return self.extended(file.parts, file.assemblies, file.tyres, file.tractors)
+    def with_file(self, path: Path) -> Catalogue:
+        """This catalogue, extended by the entries of a file.
+
+        Raises:
+            InputError: with every fault found in the file.
+        """
+        file, source = _read(path)
+        extended = self.extended(file.parts, file.assemblies, file.tyres, file.tractors)
+        return replace(extended, sources=(*self.sources, source))
+
+    def written_at(self, kind: str, name: str, *loc: str) -> str:
+        """Where an entry, or a value in it, is written, such as ``clamps.yaml:12``.
+
+        Args:
+            kind: ``parts``, ``assemblies``, ``tyres`` or ``tractors``.
+            name: id of the entry.
+            loc: place in the entry.
+
+        Returns:
+            The place, or an empty string where it was read from no file or nothing stands there.
+        """
+        for source in reversed(self.sources):
+            if line_of(source, (kind, name)) is not None:
+                return written_at(source, (kind, name, *loc))
+        return ""
 
     def tyre_size(self, designation: str) -> TyreSize | None:
         """Size of a tyre by catalogue id, else from a metric designation; None if unknown."""
@@ -101,12 +126,17 @@ def read_catalogue_file(path: Path) -> CatalogueFile:
     Raises:
         InputError: with every fault found in the file.
     """
+    return _read(path)[0]
+
+
+def _read(path: Path) -> tuple[CatalogueFile, Source]:
     source = read_source(path)
     raw = source.root.plain()
     unit = raw.get("units") if isinstance(raw, dict) else None
     known = Unit(unit) if unit in {u.value for u in Unit} else Unit.MM
     try:
-        return CatalogueFile.model_validate(raw, context={"unit": known, "folder": path.parent})
+        context = {"unit": known, "folder": path.parent}
+        return CatalogueFile.model_validate(raw, context=context), source
     except ValidationError as error:
         raise InputError(faults_from(error, source, CatalogueFile)) from None
 
@@ -117,5 +147,5 @@ def builtin_catalogue() -> Catalogue:
     empty: Mapping[str, AnyPart] = MappingProxyType({})
     catalogue = Catalogue(empty, MappingProxyType({}), MappingProxyType({}), MappingProxyType({}))
     for path in sorted(DATA.glob("*.yaml")):
-        catalogue = catalogue.with_file(read_catalogue_file(path))
+        catalogue = catalogue.with_file(path)
     return catalogue

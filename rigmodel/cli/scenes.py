@@ -68,12 +68,12 @@ def parts_parser(parser: argparse.ArgumentParser) -> None:
 
 
 def _parts(options: argparse.Namespace) -> int:
-    from rigmodel.catalog.store import builtin_catalogue, read_catalogue_file  # noqa: PLC0415
+    from rigmodel.catalog.store import builtin_catalogue  # noqa: PLC0415
     from rigmodel.report.parts_list import parts_text  # noqa: PLC0415
 
     catalogue = builtin_catalogue()
     for path in options.catalogue:
-        catalogue = catalogue.with_file(read_catalogue_file(path))
+        catalogue = catalogue.with_file(path)
     sys.stdout.write(parts_text(catalogue, options.word))
     return EXIT_OK
 

@@ -14,7 +14,7 @@ SAG = "E·I·w'''' = q with point loads and couples, in Macaulay's brackets"
 BAR_STRESS = "σ = √((M_up/W + M_level/W)² + 3·(T/W_t + V/A_v)²)"
 """Equivalent stress in the bar: beam theory and von Mises's criterion."""
 
-ARM_STRESS = "σ = √((M_up/W + M_side/W' + N/A)² + 3·(T/W_t + V/A_v)²)"
+ARM_STRESS = "σ = √((M_up/W + M_side/W' + N/A)² + 3·(T/W_t + V_up/A_v + V_side/A_v')²)"
 """Equivalent stress in an arm or cross tube: beam theory and von Mises's criterion."""
 
 SHANK_STRESS = "σ = √((D·L/W + S·L/W')² + 3·(√(D² + S²)/A_v + (D·a + S·b)/W_t)²)"

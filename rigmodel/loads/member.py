@@ -82,12 +82,18 @@ class Stressed:
         place: where.
         bending_nm: bending up and down, and sideways, N m.
         torque_nm: torque, N m.
+        forces_n: force along the member, up and down, and sideways, N.
+        upright: its section bent up and down.
+        level: the same bent sideways.
     """
 
     stress_mpa: float
     place: str
     bending_nm: tuple[float, float]
     torque_nm: float
+    forces_n: tuple[float, float, float]
+    upright: Section
+    level: Section
 
 
 def members(assembly: Assembly) -> tuple[Member, ...]:
@@ -227,4 +233,12 @@ def _at(member: Member, cut: Cut, forces: FloatArray, places: FloatArray) -> Str
     shear += abs(upwards) / member.upright.shear_area_mm2
     shear += abs(sideways) / member.level.shear_area_mm2
     stress = float(np.hypot(direct, np.sqrt(3.0) * shear))
-    return Stressed(stress, cut.place, (upright / 1000.0, level / 1000.0), torque / 1000.0)
+    return Stressed(
+        stress,
+        cut.place,
+        (upright / 1000.0, level / 1000.0),
+        torque / 1000.0,
+        (pulled, upwards, sideways),
+        member.upright,
+        member.level,
+    )

@@ -22,10 +22,16 @@ class DownForce:
     Attributes:
         angle: angle of the arm, degrees.
         force_n: force downwards at the tool, N.
+        weight_nm: moment about the pivot of the weight of all that turns, N m.
+        spring_n: force of the spring, N.
+        reach_mm: how far the tool stands behind the pivot.
     """
 
     angle: float
     force_n: float
+    weight_nm: float
+    spring_n: float
+    reach_mm: float
 
 
 def arm_entry(assembly: Assembly, tool: ToolPlace) -> TrailingArm | None:
@@ -71,7 +77,8 @@ def down_forces(
         moment, reach = turned(angle)
         pressed = lever * math.radians(angle - entry.work_angle)
         spring = max(0.0, preload + rate * pressed)
-        found.append(DownForce(angle, (moment + spring * lever) / reach))
+        force = (moment + spring * lever) / reach
+        found.append(DownForce(angle, force, moment / 1000.0, spring, reach))
     return tuple(found)
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from rigmodel.catalog.store import Catalogue, builtin_catalogue, read_catalogue_file
+from rigmodel.catalog.store import Catalogue, builtin_catalogue
 from rigmodel.errors import Fault, InputError, shown
 from rigmodel.reading.faults import faults_from, path_text
 from rigmodel.reading.fields import inside
@@ -58,8 +58,9 @@ def _scene(source: Source, folder: Path, catalogues: Iterable[Path]) -> Scene:
     spec = spec_of(source.root.plain(), folder, lambda: source)
     catalogue = builtin_catalogue()
     for extra in catalogues:
-        catalogue = catalogue.with_file(read_catalogue_file(extra))
-    return scene_of(spec, with_files(catalogue, spec.catalogue, folder, told), source.name, told)
+        catalogue = catalogue.with_file(extra)
+    catalogue = with_files(catalogue, spec.catalogue, folder, told)
+    return replace(scene_of(spec, catalogue, source.name, told), source=source)
 
 
 def spec_of(tree: object, folder: Path, source: Callable[[], Source]) -> SceneSpec:
@@ -101,7 +102,7 @@ def with_files(
             path = inside(folder, text)
             if not path.exists():
                 raise ValueError(f"there is no file {shown(text)} with the scene")
-            catalogue = catalogue.with_file(read_catalogue_file(path))
+            catalogue = catalogue.with_file(path)
         except ValueError as error:
             expected = "a catalogue file in the scene's own folder"
             hint = _like(folder, text)

@@ -23,6 +23,7 @@ from rigmodel.catalog.kinds import (
 from rigmodel.catalog.store import Catalogue, nearest
 from rigmodel.catalog.tractors import AxleEntry, TractorEntry
 from rigmodel.catalog.tyre_size import TyreSize
+from rigmodel.reading.source import Source
 from rigmodel.recent import Recent
 from rigmodel.spec.own_tractor import resolve_tractor
 from rigmodel.spec.places import Place, places
@@ -70,6 +71,7 @@ class Scene:
         axles: rear axle first.
         stations: every station with its sub-assembly and places.
         origin: the file it was read from, or an empty string.
+        source: its text with lines, or None where it stands in no file.
     """
 
     spec: SceneSpec
@@ -79,6 +81,7 @@ class Scene:
     axles: tuple[Axle, ...]
     stations: tuple[PlannedStation, ...]
     origin: str = ""
+    source: Source | None = None
 
     @property
     def unit(self) -> Unit:

@@ -307,7 +307,7 @@ def test_a_users_file_extends_and_overrides(tmp_path: Path) -> None:
         '  "9.5-24": {width: 245, diameter: 1060, source: measured}\n',
         encoding="utf-8",
     )
-    own = CATALOGUE.with_file(read_catalogue_file(path))
+    own = CATALOGUE.with_file(path)
     tube, clip = own.parts["tube-70x5"], own.parts["clip"]
     assert (tube.kind, clip.kind) == ("square-tube", "retaining-clip")
     assert getattr(tube, "size", None) == 70.0

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
+from rigmodel.catalog.store import DATA
 from rigmodel.loads.account import account
-from rigmodel.loads.trace import Traced, trace
+from rigmodel.loads.trace import trace
+from rigmodel.loads.traced import Traced
 from rigmodel.spec.load import load_scene
 
 SCENE = Path(__file__).parents[2] / "scenes" / "weights-and-forces.yaml"
@@ -67,6 +70,32 @@ def test_drawbar_power(traced: dict[str, Traced]) -> None:
     assert result(one) == pytest.approx(given["D"] * given["S"] / 3600.0, abs=0.01)
 
 
+def test_the_bar_s_stress(traced: dict[str, Traced]) -> None:
+    one = traced["stress in the bar"]
+    given = inputs(one)
+    bending = 1000.0 * (given["M_up"] + given["M_level"]) / given["W"]
+    shear = 1000.0 * given["T"] / given["W_t"] + given["V"] / given["A_v"]
+    assert result(one) == pytest.approx(math.hypot(bending, math.sqrt(3.0) * shear), abs=0.06)
+
+
+def test_an_arm_s_or_a_tube_s_stress(traced: dict[str, Traced]) -> None:
+    one = traced["stress in an arm or cross tube"]
+    given = inputs(one)
+    direct = 1000.0 * (given["M_up"] / given["W"] + given["M_side"] / given["W'"])
+    direct += given["N"] / given["A"]
+    shear = 1000.0 * given["T"] / given["W_t"]
+    shear += given["V_up"] / given["A_v"] + given["V_side"] / given["A_v'"]
+    assert result(one) == pytest.approx(math.hypot(direct, math.sqrt(3.0) * shear), abs=0.06)
+
+
+def test_a_tool_s_down_force(traced: dict[str, Traced]) -> None:
+    (one,) = (one for what, one in traced.items() if what.startswith("down-force"))
+    given = inputs(one)
+    force = (1000.0 * given["M_weight"] + given["S"] * given["h"]) / given["r"]
+    assert result(one) == pytest.approx(force, abs=0.1)
+    assert given["S"] == pytest.approx(given["preload"])  # at the work angle
+
+
 def test_a_shank_s_stress(traced: dict[str, Traced]) -> None:
     one = traced["stress in a shank under draft"]
     given = inputs(one)
@@ -89,9 +118,39 @@ def test_what_a_clamp_holds(traced: dict[str, Traced]) -> None:
 
 
 def test_the_source_of_a_part_s_sizes_is_named(traced: dict[str, Traced]) -> None:
-    assert "toolbar.tube: tube-2x1-4" in traced["section of the bar"].inputs
-    assert "parts.known-shank of the scene" in traced["stress in a shank under draft"].inputs
-    assert "catalogue: bar-clamp-2" in traced["moment that a clamp holds"].inputs
+    assert "toolbar.tube, weights-and-forces.yaml:" in traced["section of the bar"].inputs
+    assert "catalogue: tube-2x1-4, tubes.yaml:" in traced["section of the bar"].inputs
+    assert "parts.known-shank, weights-and-" in traced["stress in a shank under draft"].inputs
+    assert "catalogue: bar-clamp-2, clamps.yaml:" in traced["moment that a clamp holds"].inputs
     (spring,) = (one for what, one in traced.items() if what.startswith("down-force"))
-    assert "parts.sprung-arm of the scene" in spring.inputs
+    assert "parts.sprung-arm.spring_rate_n_mm, weights-and-forces.yaml:" in spring.inputs
     assert "in hole 2" in spring.inputs
+
+
+def test_the_line_told_is_that_where_the_value_stands(traced: dict[str, Traced]) -> None:
+    """Every ``name, file:line`` is looked up in the file by hand."""
+    told = {
+        found
+        for one in traced.values()
+        for found in re.findall(r"([\w.\[\]-]+), ([\w-]+\.yaml):(\d+)", one.inputs)
+    }
+    assert len(told) > 15
+    files = {path.name: path for path in (*DATA.glob("*.yaml"), SCENE)}
+    for name, file, line in told:
+        text = files[file].read_text(encoding="utf-8").splitlines()[int(line) - 1]
+        key = name.rpartition(".")[2]
+        assert re.search(rf"(?:^|[ {{,]){re.escape(key)}:", text), (name, file, line, text)
+
+
+def test_a_default_is_called_one(traced: dict[str, Traced]) -> None:
+    clamp = traced["moment that a clamp holds"].inputs
+    assert "limits.preload_spread, default" in clamp
+    assert "toolbar.clamp_nut_factor, default" in clamp
+
+
+def test_a_scene_without_a_file_has_names_alone() -> None:
+    whole = load_scene(SCENE)
+    bare = assemble(replace(whole, source=None))
+    told = " ".join(one.inputs for one in trace(bare, account(bare)))
+    assert "toolbar.clamp_torque_nm" in told
+    assert "weights-and-forces.yaml" not in told

@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from rigmodel.catalog.store import Catalogue, builtin_catalogue, read_catalogue_file
+from rigmodel.catalog.store import Catalogue, builtin_catalogue
 from rigmodel.errors import Fault
 from rigmodel.reading.fields import inside
 from rigmodel.reading.source import parse_source
@@ -89,7 +89,7 @@ class SceneLoader:
     def _read(self, names: tuple[str, ...], origin: str) -> Catalogue:
         catalogue = builtin_catalogue()
         for name in self._given:
-            catalogue = catalogue.with_file(read_catalogue_file(inside(self._folder, name)))
+            catalogue = catalogue.with_file(inside(self._folder, name))
         return with_files(catalogue, names, self._folder, _told(origin))
 
 
