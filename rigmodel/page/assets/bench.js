@@ -69,7 +69,7 @@ class Bench {
     this.state = state;
     byId("undo").disabled = state.undo === 0;
     byId("redo").disabled = state.redo === 0;
-    byId("units").value = state.units;
+    if (byId("units").value !== state.units) byId("units").value = state.units; // browsers read all fields again
     byId("save").hidden = !state.origin;
     byId("save").disabled = !state.unsaved;
     fill("faults", state.faults);

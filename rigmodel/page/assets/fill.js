@@ -52,8 +52,10 @@ function amendChildren(live, before, after) {
 
 // A field as the server wrote it: what was typed and refused before is gone, and so is the refusal.
 function asWritten(field) {
-  if ("defaultValue" in field) field.value = field.defaultValue;
-  for (const option of field.options || []) option.selected = option.defaultSelected;
+  if ("defaultValue" in field && field.value !== field.defaultValue) field.value = field.defaultValue;
+  const options = [...(field.options || [])];
+  const told = options.find((option) => option.defaultSelected) || options[0];
+  if (told && !told.selected) told.selected = true;
   delete field.dataset.sent;
   field.removeAttribute("aria-invalid");
   const fault = byId(`${field.id}-fault`);

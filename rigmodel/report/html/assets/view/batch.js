@@ -57,17 +57,17 @@ class Batch {
     const { things } = this;
     this.worlds = null;
     this.starts = [];
-    let [vertices, indices, most] = [0, 0, 0];
+    let [vertices, indices] = [0, 0];
     for (const { shape } of things) {
       this.starts.push(vertices);
       vertices += shape.vertices.length / 3;
       indices += shape.faces.length;
-      most = Math.max(most, shape.faces.length / 3);
     }
     this.places = new Float32Array(3 * vertices);
     this.colours = new Uint32Array(vertices);
     this.indices = new Uint32Array(indices);
-    this.facing = new Uint8Array(most);
+    this.facing = new Uint8Array(indices / 3);
+    this.inFront = new Uint32Array(indices);
     this.edgeColours = new Uint32Array(things.length);
     let put = 0;
     for (const [i, thing] of things.entries()) {
@@ -102,26 +102,42 @@ class Batch {
     if (moved) this.edition += 1;
   }
 
-  // Adds the edges that are seen from the eye: borders, creases of which one face looks at it, and
-  // outlines, where just one of both does. The eye is a point (its fourth number is 1) or the way
+  // Finds which triangles look at the eye. The eye is a point (its fourth number is 1) or the way
   // to it (0).
-  edges(eye, strokes) {
-    const { facing } = this;
-    for (const [i, { shape }] of this.things.entries()) {
-      const { edges, planes } = shape;
+  look(eye) {
+    const { facing, inFront, indices } = this;
+    let [face, put] = [0, 0];
+    for (const [i, { shape: { planes } }] of this.things.entries()) {
       const [x, y, z, w] = seenWithin(this.worlds[i], eye);
-      for (let k = 0, p = 0; p < planes.length; k += 1, p += 4) {
-        facing[k] = planes[p] * x + planes[p + 1] * y + planes[p + 2] * z > w * planes[p + 3] ? 1 : 0;
+      for (let p = 0; p < planes.length; p += 4, face += 1) {
+        const seen = planes[p] * x + planes[p + 1] * y + planes[p + 2] * z > w * planes[p + 3];
+        facing[face] = seen ? 1 : 0;
+        if (!seen) continue;
+        inFront[put] = indices[3 * face];
+        inFront[put + 1] = indices[3 * face + 1];
+        inFront[put + 2] = indices[3 * face + 2];
+        put += 3;
       }
+    }
+    this.front = inFront.subarray(0, put);
+  }
+
+  // Adds the edges that are seen: borders, creases of which one face looks at the eye, and
+  // outlines, where just one of both does.
+  edges(strokes) {
+    const { facing } = this;
+    let first = 0; // of this body's triangles
+    for (const [i, { shape: { edges, planes } }] of this.things.entries()) {
       strokes.room(edges.length / 4);
       for (let k = 0; k < edges.length; k += 4) {
         const other = edges[k + 3];
         if (other !== BORDER) {
-          const one = facing[edges[k + 2]];
-          if (other < 0 ? !one && !facing[-2 - other] : one === facing[other]) continue;
+          const one = facing[first + edges[k + 2]];
+          if (other < 0 ? !one && !facing[first - 2 - other] : one === facing[first + other]) continue;
         }
         this.stroke(this.starts[i] + edges[k], this.starts[i] + edges[k + 1], this.edgeColours[i], strokes);
       }
+      first += planes.length / 4;
     }
   }
 

@@ -167,6 +167,7 @@ class Painter {
   draw(scene, smooth) {
     const { gl, canvas } = this;
     if (smooth) this.smooth.begin(canvas.width, canvas.height);
+    for (const { batch } of this.cards.values()) batch.look(scene.uniforms.u_eye);
     gl.viewport(0, 0, canvas.width, canvas.height);
     gl.clearColor(...scene.background, 1);
     gl.clearStencil(0);
@@ -185,7 +186,7 @@ class Painter {
     gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
     gl.depthMask(false);
     gl.disable(gl.CULL_FACE);
-    this.faces(this.soil, scene);
+    this.faces(this.soil, scene, this.soil.batch.indices);
     gl.enable(gl.CULL_FACE);
     this.faces(this.faint, scene);
     this.edges([this.faint], scene);
@@ -214,13 +215,14 @@ class Painter {
     });
   }
 
-  faces(card, scene) {
+  // Those of its triangles that look at the eye, or others of them.
+  faces(card, scene, which = card.batch.front) {
     const { gl } = this;
     const { batch } = card;
-    if (batch.indices.length === 0) return;
+    if (which.length === 0) return;
     gl.bindVertexArray(card.faces);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, which, gl.STREAM_DRAW);
     if (card.what !== batch.what) {
-      gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, batch.indices, gl.STATIC_DRAW);
       gl.bindBuffer(gl.ARRAY_BUFFER, card.colours);
       gl.bufferData(gl.ARRAY_BUFFER, batch.colours, gl.STATIC_DRAW);
     }
@@ -230,7 +232,7 @@ class Painter {
     }
     Object.assign(card, { what: batch.what, edition: batch.edition });
     this.use("face", scene);
-    gl.drawElements(gl.TRIANGLES, batch.indices.length, gl.UNSIGNED_INT, 0);
+    gl.drawElements(gl.TRIANGLES, which.length, gl.UNSIGNED_INT, 0);
   }
 
   // Where more back than front faces are seen through a point of the cut, it lies inside a body.
@@ -244,7 +246,7 @@ class Painter {
     for (const [side, change] of [[gl.FRONT, gl.INCR_WRAP], [gl.BACK, gl.DECR_WRAP]]) {
       gl.cullFace(side);
       gl.stencilOp(gl.KEEP, gl.KEEP, change);
-      this.faces(solid, scene);
+      this.faces(solid, scene, solid.batch.indices);
     }
     gl.cullFace(gl.BACK);
     gl.disable(gl.CULL_FACE);
@@ -266,7 +268,7 @@ class Painter {
   edges(cards, scene, wider = 1) {
     const { gl, strokes } = this;
     strokes.count = 0;
-    for (const { batch } of cards) batch.edges(scene.uniforms.u_eye, strokes);
+    for (const { batch } of cards) batch.edges(strokes);
     if (strokes.count === 0) return;
     gl.bindVertexArray(this.pen);
     gl.bindBuffer(gl.ARRAY_BUFFER, this.lineData);
