@@ -89,7 +89,7 @@ class Model {
     this.frames = data.frames;
     this.bodies = data.bodies;
     this.lines = data.lines;
-    for (const [name, told] of Object.entries(data.shapes)) shapes.set(name, new Shape(told));
+    for (const [name, told] of Object.entries(data.shapes)) if (!shapes.has(name)) shapes.set(name, new Shape(told));
     const used = new Set();
     for (const thing of [...this.bodies, ...this.lines]) {
       used.add(thing.shape);
