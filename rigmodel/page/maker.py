@@ -10,9 +10,9 @@ import sys
 from rigmodel.errors import RigmodelError
 from rigmodel.page.downloads import download
 
-# A tenth of the time that a check is given beside it: checks hardly notice, and files get done even
-# where somebody is always turning something.
-_NICE = 10
+# A third of the time that a check is given beside it: somebody waits for the file too, and on a
+# machine that is never idle it must get done.
+_NICE = 5
 
 
 def main() -> None:

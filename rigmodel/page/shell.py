@@ -16,7 +16,7 @@ from rigmodel.report.html.markup import Html, tag
 from rigmodel.units import Unit
 
 ASSETS = Path(__file__).parent / "assets"
-_OWN = ("pick", "carry", "fill", "bench", "begin")
+_OWN = ("pick", "carry", "fill", "take", "bench", "begin")
 _KEYS = (
     ("Move a station", "tap it, then drag it along the bar; or its handle with the arrow keys"),
     ("Numbers", "Enter takes what was typed; up and down turn it by 1/16 in or 1 mm"),
@@ -194,6 +194,7 @@ def _top(session_id: str) -> Html:
             tag("a", {"href": "/"}, "Other scene"),
         ),
         tag("p", {"id": "kept", "class": "help"}, ""),
+        tag("p", {"id": "taking", "class": "help", "role": "status"}, ""),
         tag("p", {"id": "wrong", "class": "wrong", "role": "alert"}, ""),
     )
 

@@ -75,6 +75,7 @@ function beginPage() {
 }
 
 if (byId("bench")) {
+  new Taking(byId("downloads"));
   new Bench(byId("bench").dataset.session).begin().catch((error) => {
     byId("wrong").textContent = `This scene cannot be opened: ${error.message}`;
   });
