@@ -19,6 +19,7 @@ import statistics
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -111,6 +112,25 @@ def served() -> Iterator[int]:
             server.wait(20)
 
 
+@contextmanager
+def taking(user: User) -> Iterator[None]:
+    """Somebody takes everything away of a scene, again and again."""
+    over = threading.Event()
+    user.link.close()
+
+    def take() -> None:
+        while not over.is_set():
+            user.ask("GET", f"/s/{user.id}/get/everything")
+
+    thread = threading.Thread(target=take)
+    thread.start()
+    try:
+        yield
+    finally:
+        over.set()
+        thread.join()
+
+
 def told(name: str, times: list[float], one: float = 0.0) -> float:
     """Prints one row; the median."""
     median = statistics.median(times)
@@ -134,6 +154,10 @@ def main() -> None:
             user.work(1, 0.0)  # what a fitter's first minute does: answers are kept from here on
         told("six rows, one user", six.work(rounds, 0.1))
         one = told("three rows, one user", three[0].work(rounds, 0.1))
+        with taking(three[2]):  # by the same process as the one who is timed
+            time.sleep(3.0)
+            during = three[0].work(rounds, 0.1)
+        told("three rows, one user, while another takes everything away", during, one)
         for words, pause in (("a pause of about a second", 1.0), ("without a pause", 0.0)):
             with ThreadPoolExecutor(USERS) as threads:
                 every = list(threads.map(lambda u, p=pause: u.work(max(1, rounds // 2), p), three))
