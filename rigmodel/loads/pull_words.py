@@ -83,7 +83,7 @@ def _side(pull: Pull, of: SideDraft, unit: Unit) -> Line:
 def _why_none(of: SideDraft) -> str:
     if of.open:
         return "tools and their mirror images push against each other"
-    return "what is stated adds up to nothing"
+    return "what is stated adds up to zero"
 
 
 def _wanting(of: SideDraft) -> str:

@@ -16,6 +16,10 @@ NM_PER_LBF_FT = N_PER_LBF * 0.3048
 """The pound-force foot, N m."""
 
 
+MPA_PER_KSI = N_PER_LBF * 1000.0 / 25.4**2
+"""A thousand pounds-force on a square inch, MPa."""
+
+
 def mass(kg: float, unit: Unit) -> str:
     """A mass, pounds first where lengths are in inches or feet."""
     return _both(kg, "kg", KG_PER_LB, "lb", unit)
@@ -29,6 +33,12 @@ def force(n: float, unit: Unit) -> str:
 def moment(nm: float, unit: Unit) -> str:
     """A moment, pound-force feet first where lengths are in inches or feet."""
     return _both(nm, "N m", NM_PER_LBF_FT, "lbf ft", unit)
+
+
+def stress(mpa: float, unit: Unit) -> str:
+    """A stress, thousands of pounds a square inch first where lengths are in inches or feet."""
+    metric = f"{mpa:.1f} MPa"
+    return f"{mpa / MPA_PER_KSI:.1f} ksi ({metric})" if unit in (Unit.IN, Unit.FT) else metric
 
 
 def deflection(mm: float, unit: Unit) -> str:
@@ -46,7 +56,9 @@ def balance_point(centre_mm: FloatArray, unit: Unit) -> str:
         across = "on the centre line"
     else:
         across += f" {way(y)} of the centre line"
-    return f"{along}, {across}, {format_setting(z, unit)} over the soil"
+    up = format_setting(abs(z), unit)
+    over = "over" if z >= 0.0 or up == format_setting(0.0, unit) else "under"
+    return f"{along}, {across}, {up} {over} the soil"
 
 
 def _whole(mm: float, unit: Unit) -> float:
@@ -60,9 +72,10 @@ def _both(value: float, name: str, size: float, other: str, unit: Unit) -> str:
 
 
 def _short(value: float) -> str:
-    """A number with three figures that count, and never more places than a tenth's."""
-    text = f"{value:.0f}" if abs(value) >= 100.0 else f"{value:.1f}"
-    return "0" if text in ("-0", "0.0", "-0.0") else text
+    """A number with two figures that count or more, and never more places than a hundredth's."""
+    places = 0 if abs(value) >= 100.0 else 1 if abs(value) >= 1.0 else 2
+    text = f"{value:.{places}f}"
+    return "0" if not text.strip("-0.") else text
 
 
 def mass_axis(unit: Unit) -> tuple[str, float]:

@@ -153,9 +153,10 @@ def test_pounds_are_those_of_scipy() -> None:
     ("value", "unit", "told"),
     [
         (1.0, Unit.MM, "1.0 kg"),
-        (0.45359237, Unit.IN, "1.0 lb (0.5 kg)"),
+        (0.45359237, Unit.IN, "1.0 lb (0.45 kg)"),
         (100.0, Unit.FT, "220 lb (100 kg)"),
         (-0.001, Unit.CM, "0 kg"),
+        (0.0449, Unit.IN, "0.10 lb (0.04 kg)"),
     ],
 )
 def test_a_mass_is_told_in_both_systems_where_inches_are_read(

@@ -185,7 +185,7 @@ def test_a_flat_shank_is_bent_the_weak_way_by_a_push() -> None:
     assert shank.give_aside_mm(50.0) == pytest.approx(give)
     finding = next(f for f in run(found.assembly, None, ("load-shank",)))
     assert finding.value == pytest.approx(shank.stress_mpa(200.0, 50.0))
-    assert "side draft of 50 N" in finding.message
+    assert "side draft of 50.0 N" in finding.message
     assert "to the side" in finding.message
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft, formulas
+from rigmodel.loads import draft, formulas, words
 from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.member import Member, Stressed, assumed, entries, stressed
@@ -45,17 +45,22 @@ def findings(scope: Scope) -> Iterator[Finding]:
     if not found:
         return
     if not loads.no_draft:
+        what = "weight, draft and side draft" if loads.side.stated else "weight and draft"
         worst = {one.name: one.worst for one in loads.members}
-        sideways = " and side draft" if loads.side.stated else ""
         cases = [(worst[member.name], member) for member in found]
-        yield _worst(assembly, cases, f"weight and draft{sideways}", draft.SOURCE)
+        yield _worst(assembly, cases, what, draft.SOURCE)
     if stone is not None:
         cases = [
             (stressed(assembly, member, {tool.part: stone}), member)
             for member in found
             for tool in member.tools
         ]
-        yield _worst(assembly, cases, f"a stone's force of {stone:g} N", "soil.stone_n")
+        yield _worst(
+            assembly,
+            cases,
+            f"a stone's force of {words.force(stone, assembly.scene.unit)}",
+            "soil.stone_n",
+        )
 
 
 def _worst(
@@ -65,12 +70,13 @@ def _worst(
     worst, member = max(cases, key=lambda one: one[0].stress_mpa / (one[1].yield_mpa or 1.0))
     strength = member.yield_mpa or 0.0
     allowed = strength / limits.stress_factor
-    upright, level = (abs(value) for value in worst.bending_nm)
+    unit = assembly.scene.unit
+    upright, level = (words.moment(abs(value), unit) for value in worst.bending_nm)
     text = (
-        f"{member.name} is stressed to {worst.stress_mpa:.1f} MPa {worst.place} under {what} "
-        f"(bending {upright:.0f} N m upright and {level:.0f} N m sideways, torque "
-        f"{abs(worst.torque_nm):.0f} N m); yield {strength:g} MPa over {limits.stress_factor:g} "
-        f"allows {allowed:.1f} MPa. {ENGINEER}"
+        f"{member.name} is stressed to {words.stress(worst.stress_mpa, unit)} {worst.place} under "
+        f"{what} (bending {upright} upright and {level} sideways, torque "
+        f"{words.moment(abs(worst.torque_nm), unit)}); yield {words.stress(strength, unit)} over "
+        f"{limits.stress_factor:g} allows {words.stress(allowed, unit)}. {ENGINEER}"
     )
     return Finding(
         ID,

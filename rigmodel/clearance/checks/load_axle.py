@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rigmodel.clearance.finding import Finding, Knob, at_least
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import formulas
+from rigmodel.loads import formulas, words
 from rigmodel.loads.account import Account
 from rigmodel.loads.balance import axle_loads, lifted_pose, rig_mass
 from rigmodel.loads.constants import ENGINEER
@@ -32,15 +32,16 @@ def findings(scope: Scope) -> Iterator[Finding]:
         return
     tractor, limits = assembly.scene.spec.tractor, assembly.scene.spec.limits
     front, rear = tractor.front.load_kg or 0.0, tractor.rear.load_kg or 0.0
-    pose = lifted_pose(assembly, 1.0)
+    pose, unit = lifted_pose(assembly, 1.0), assembly.scene.unit
     rig = rig_mass(assembly, pose)
     x = float(rig.centroid_mm[0])
     loads = axle_loads(front, rear, assembly.scene.tractor.wheelbase, rig.mass_kg, x)
     share = 100.0 * loads.front_share
     text = (
-        f"Fully lifted, the rig of {rig.mass_kg:.1f} kg leaves {loads.front_kg:.0f} kg on the "
-        f"front axle and {loads.rear_kg:.0f} kg on the rear one: {share:.0f} % in front, standing "
-        f"on level ground. {ENGINEER}"
+        f"Fully lifted, the rig of {words.mass(rig.mass_kg, unit)} leaves "
+        f"{words.mass(loads.front_kg, unit)} on the front axle and "
+        f"{words.mass(loads.rear_kg, unit)} on the rear one: {share:.0f} % in front, standing on "
+        f"level ground. {ENGINEER}"
     )
     yield Finding(
         ID,

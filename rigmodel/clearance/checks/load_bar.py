@@ -8,7 +8,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import bar_cures
 from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft, formulas
+from rigmodel.loads import draft, formulas, words
 from rigmodel.loads.account import Account
 from rigmodel.loads.bar import ASSUMED, BarResult, missing
 from rigmodel.loads.constants import ENGINEER
@@ -53,12 +53,13 @@ def _source(assembly: Assembly) -> str:
 
 def _stress(assembly: Assembly, result: BarResult, strength: float) -> Finding:
     factor = assembly.scene.spec.limits.stress_factor
-    up, level, torque = (abs(m) for m in result.moments_nm)
-    place = side(result.at_mm, assembly.scene.unit, "its centre")
+    unit = assembly.scene.unit
+    up, level, torque = (words.moment(abs(m), unit) for m in result.moments_nm)
+    place = side(result.at_mm, unit, "its centre")
     text = (
-        f"The bar is stressed to {result.stress_mpa:.1f} MPa at {place} (bending {up:.0f} N m "
-        f"upright and {level:.0f} N m level, torque {torque:.0f} N m); yield {strength:g} MPa "
-        f"over {factor:g} allows {strength / factor:.1f} MPa. {ENGINEER}"
+        f"The bar is stressed to {words.stress(result.stress_mpa, unit)} at {place} (bending "
+        f"{up} upright and {level} level, torque {torque}); yield {words.stress(strength, unit)} "
+        f"over {factor:g} allows {words.stress(strength / factor, unit)}. {ENGINEER}"
     )
     return Finding(
         ID,

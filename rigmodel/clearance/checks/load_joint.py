@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft, formulas
+from rigmodel.loads import draft, formulas, words
 from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.joint import HeldClamp, missing, without_proof
@@ -48,16 +48,18 @@ def _preload(assembly: Assembly) -> str:
 def _slip(assembly: Assembly, clamp: HeldClamp) -> Finding:
     bar = assembly.scene.spec.toolbar
     torque = bar.clamp_torque_nm or 0.0
-    asked = f"{clamp.turning_nm:.0f} N m about the bar"
+    unit = assembly.scene.unit
+    asked = f"{words.moment(clamp.turning_nm, unit)} about the bar"
     if clamp.along_n >= LEAST_N:
         asked += (
-            f" and {clamp.along_n:.0f} N along it, which together ask as much of friction as "
-            f"{clamp.moment_nm:.0f} N m about it"
+            f" and {words.force(clamp.along_n, unit)} along it, which together ask as much of "
+            f"friction as {words.moment(clamp.moment_nm, unit)} about it"
         )
     text = (
-        f"{clamp.part} must hold {asked}; with {torque:g} N m on its nuts each leg presses "
-        f"with {clamp.preload_n:.0f} N, at least {clamp.least_n:.0f} N, and friction then holds "
-        f"{clamp.holds_nm:.0f} N m. {ENGINEER}"
+        f"{clamp.part} must hold {asked}; with {words.moment(torque, unit)} on its nuts each leg "
+        f"presses with {words.force(clamp.preload_n, unit)}, at least "
+        f"{words.force(clamp.least_n, unit)}, and friction then holds "
+        f"{words.moment(clamp.holds_nm, unit)}. {ENGINEER}"
     )
     return Finding(
         ID,
@@ -85,10 +87,11 @@ def _slip(assembly: Assembly, clamp: HeldClamp) -> Finding:
 
 def _stretched(assembly: Assembly, clamp: HeldClamp, proof_n: float) -> Finding:
     bar = assembly.scene.spec.toolbar
-    torque = bar.clamp_torque_nm or 0.0
+    torque, unit = bar.clamp_torque_nm or 0.0, assembly.scene.unit
     text = (
-        f"Tightened to {torque:g} N m, a leg of {clamp.part} may be pulled with up to "
-        f"{clamp.most_n:.0f} N; its proof load is {proof_n:.0f} N. {ENGINEER}"
+        f"Tightened to {words.moment(torque, unit)}, a leg of {clamp.part} may be pulled with up "
+        f"to {words.force(clamp.most_n, unit)}; its proof load is {words.force(proof_n, unit)}. "
+        f"{ENGINEER}"
     )
     return Finding(
         ID,

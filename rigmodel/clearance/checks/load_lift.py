@@ -8,9 +8,8 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import other_walls
 from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import formulas
+from rigmodel.loads import formulas, words
 from rigmodel.loads.account import Account
-from rigmodel.loads.balance import lift_loads
 from rigmodel.loads.constants import ENGINEER
 
 ID = "load-lift"
@@ -31,15 +30,17 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """One finding: the greatest load over the lift's range."""
     assembly = scope.assembly
     capacity = assembly.scene.spec.tractor.lift.capacity_kg
-    loads = None if capacity is None else lift_loads(assembly)
-    if capacity is None or loads is None:
+    loads, unit = scope.loads.lift, assembly.scene.unit
+    if capacity is None or not loads:
         return
     worst = max(loads, key=lambda load: load.at_bar_kg)
     moment = max(load.moment_nm for load in loads)
-    about = f"; its moment about the lift's pivot reaches {moment:.0f} N m" if moment else ""
+    told = words.moment(moment, unit)
+    about = f"; its moment about the lift's pivot reaches {told}" if moment else ""
     text = (
-        f"The rig weighs {worst.mass_kg:.1f} kg and loads the lift like {worst.at_bar_kg:.1f} kg "
-        f"at the bar ({worst.pose}){about}; the lift raises {capacity:g} kg. {ENGINEER}"
+        f"The rig weighs {words.mass(worst.mass_kg, unit)} and loads the lift like "
+        f"{words.mass(worst.at_bar_kg, unit)} at the bar ({worst.pose}){about}; the lift raises "
+        f"{words.mass(capacity, unit)}. {ENGINEER}"
     )
     yield Finding(
         ID,

@@ -8,7 +8,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.cures import height_cures
 from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft, formulas
+from rigmodel.loads import draft, formulas, words
 from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.shank import HeldShank, unstated
@@ -54,16 +54,18 @@ def _worst(assembly: Assembly, cases: list[_Case], what: str, source: str) -> Fi
     shank, pull, aside = max(
         cases, key=lambda case: case[0].stress_mpa(*case[1:]) / (case[0].yield_mpa or 1.0)
     )
-    limits, say = assembly.scene.spec.limits, assembly.scene.say
+    limits, say, unit = assembly.scene.spec.limits, assembly.scene.say, assembly.scene.unit
     stress, strength = shank.stress_mpa(pull, aside), shank.yield_mpa or 0.0
     allowed = strength / limits.stress_factor
-    under, gives = f"{what} of {pull:.0f} N", f"gives way by {say(shank.give_mm(pull))}"
+    under = f"{what} of {words.force(pull, unit)}"
+    gives = f"gives way by {words.deflection(shank.give_mm(pull), unit)}"
     if aside:
-        under += f" and side draft of {aside:.0f} N"
-        gives += f" back and {say(shank.give_aside_mm(aside))} to the side"
+        under += f" and side draft of {words.force(aside, unit)}"
+        gives += f" back and {words.deflection(shank.give_aside_mm(aside), unit)} to the side"
     text = (
         f"{shank.name}, free over {say(shank.free_mm)} below its holder, is stressed to "
-        f"{stress:.1f} MPa under {under} and {gives}; {allowed:.1f} MPa is allowed. {ENGINEER}"
+        f"{words.stress(stress, unit)} under {under} and {gives}; {words.stress(allowed, unit)} is "
+        f"allowed. {ENGINEER}"
     )
     return Finding(
         ID,

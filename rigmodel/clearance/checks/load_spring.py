@@ -8,7 +8,7 @@ from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.catalog.kinds import TrailingArm
 from rigmodel.clearance.finding import Choice, Finding, Knob, at_least
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import formulas
+from rigmodel.loads import formulas, words
 from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.spring import DownForce, arm_entry, at_work, known
@@ -64,14 +64,15 @@ def _least(
     assembly: Assembly, tool: ToolPlace, entry: TrailingArm, forces: tuple[DownForce, ...]
 ) -> Finding:
     least = min(f.force_n for f in forces)
-    told = ", ".join(f"{f.force_n:.0f} N at {f.angle:.1f}°" for f in forces)
+    unit = assembly.scene.unit
+    told = ", ".join(f"{words.force(f.force_n, unit)} at {f.angle:.1f}°" for f in forces)
     return Finding(
         ID,
         at_least(least, 0.0),
         least,
         0.0,
         "N",
-        f"{tool.part} presses on the soil with {told}. {ENGINEER}",
+        f"{tool.part} presses on the soil with {told} (0° is level, minus hangs down). {ENGINEER}",
         parts=(tool.part,),
         source=_SOURCE,
         cures=_cures(assembly, tool, entry),
@@ -82,6 +83,7 @@ def _wanted(
     assembly: Assembly, force: float, press: float, tool: ToolPlace, entry: TrailingArm
 ) -> Finding:
     hole = _station(assembly, tool).spring_hole
+    unit = assembly.scene.unit
     where = f", its spring in hole {hole} of {entry.spring_holes}" if entry.spring_holes > 1 else ""
     return Finding(
         ID,
@@ -89,7 +91,8 @@ def _wanted(
         force,
         press,
         "N",
-        f"At work {tool.part} presses with {force:.0f} N{where}; {press:g} N is wanted. {ENGINEER}",
+        f"At work {tool.part} presses with {words.force(force, unit)}{where}; "
+        f"{words.force(press, unit)} is wanted. {ENGINEER}",
         parts=(tool.part,),
         pose_name="work, what is wanted",
         source=f"press_n set in the scene; {_SOURCE}",

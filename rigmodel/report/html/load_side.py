@@ -127,7 +127,8 @@ def _forces(assembly: Assembly, found: Account, sheet: _Sheet) -> Iterator[tuple
             f"draft {high} at the high end of its range, {words.force(pull.low_n, unit)} at the low"
         )  # fmt: skip
         yield (
-            f"{told}, {say(abs(height))} {'over' if height >= 0.0 else 'under'} the soil",
+            f"{told}, {say(abs(height))} {'over' if height >= 0.0 else 'under'} the soil (that of "
+            "tools on arms acts on the rig at their pivots)",
             _arrow(sheet, back, height, (1.0, 0.0), f"draft {high}"),
         )
     if found.hangers:

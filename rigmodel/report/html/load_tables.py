@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 
 from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.checks.load_bar import strength_mpa
 from rigmodel.loads import words
 from rigmodel.loads.account import Account
 from rigmodel.loads.balance import AxleLoads
-from rigmodel.loads.pull_words import pull_lines
+from rigmodel.loads.pull_words import NOTHING_N, pull_lines
 from rigmodel.loads.spring import DownForce
 from rigmodel.report.html.markup import Html, breakable, table
 from rigmodel.sides import ahead, side, way
@@ -63,18 +64,28 @@ def stations(assembly: Assembly, found: Account) -> Html:
     rows = []
     for one in found.hung:
         drawn = [found.drafts[part].middle_n for part in tools[one.station] if found.drafts]
-        pushed = [found.side.tools.get(part) for part in tools[one.station]]
+        pushes = [found.side.tools.get(part) for part in tools[one.station]]
+        known = [push for push in pushes if push is not None]
         rows.append(
             (
                 breakable(one.station),
                 words.mass(one.mass_kg, unit),
                 f"{format_setting(abs(one.ahead_mm), unit)} {ahead(one.ahead_mm)}",
                 words.force(sum(drawn), unit) if drawn else "–",
-                _pushed(pushed, unit),
+                _pushed(sum(known) if len(known) == len(pushes) else None, unit),
             )
         )
     rows.append((Html("bar"), words.mass(found.bar_kg, unit), "–", "–", "–"))
-    rows.append((Html("whole rig"), words.mass(found.rig_kg, unit), "–", "–", "–"))
+    pull = found.pull
+    rows.append(
+        (
+            Html("whole rig"),
+            words.mass(found.rig_kg, unit),
+            "–",
+            "–" if pull is None else words.force(pull.draft_n, unit),
+            _pushed(found.side.sum_n, unit),
+        )
+    )
     return table(
         "Mass of every station, where it hangs from the bar, its draft and side draft",
         ("Station", "Mass", "Its balance from the bar", "Draft", "Side draft"),
@@ -83,13 +94,11 @@ def stations(assembly: Assembly, found: Account) -> Html:
     )
 
 
-def _pushed(pushes: Sequence[float | None], unit: Unit) -> str:
-    """Side draft of a station's tools together."""
-    known = [push for push in pushes if push is not None]
-    if len(known) < len(pushes):
+def _pushed(newtons: float | None, unit: Unit) -> str:
+    """A push to one side."""
+    if newtons is None:
         return "not known"
-    total = sum(known)
-    return "–" if not any(known) else f"{words.force(abs(total), unit)} {way(total)}"
+    return "–" if abs(newtons) < NOTHING_N else f"{words.force(abs(newtons), unit)} {way(newtons)}"
 
 
 def parts(assembly: Assembly, found: Account) -> Html:
@@ -121,7 +130,7 @@ def drafts(assembly: Assembly, found: Account) -> Html:
             breakable(part),
             *(words.force(n, unit) for n in (one.low_n, one.middle_n, one.high_n)),
             f"±{100.0 * one.range_share:.0f} %" if one.range_share else "stated",
-            _pushed((found.side.tools.get(part),), unit),
+            _pushed(found.side.tools.get(part), unit),
         )
         for part, one in found.drafts.items()
     ]
@@ -137,7 +146,8 @@ def hangers(assembly: Assembly, found: Account) -> Html:
             side(one.at_mm, unit, "the bar's centre"),
             f"{words.force(abs(one.up_n), unit)} {'up' if one.up_n >= 0.0 else 'down'}",
             f"{words.force(abs(one.ahead_n), unit)} {'ahead' if one.ahead_n >= 0.0 else 'back'}",
-            words.moment(abs(one.torque_nm), unit),
+            f"{words.moment(abs(one.torque_nm), unit)} front "
+            f"{'down' if one.torque_nm > 0.0 else 'up'}",
         )
         for one in found.hangers
     ]
@@ -152,9 +162,10 @@ def hangers(assembly: Assembly, found: Account) -> Html:
 def strength(assembly: Assembly, found: Account) -> Iterator[Html]:
     """Greatest stress in bar, shanks, arms and cross tubes, the worst of each kind."""
     factor = assembly.scene.spec.limits.stress_factor
+    unit = assembly.scene.unit
     told: list[tuple[str, float, float | None]] = []
     if found.bar is not None:
-        told.append(("bar", found.bar.stress_mpa, assembly.scene.spec.toolbar.yield_mpa))
+        told.append(("bar", found.bar.stress_mpa, strength_mpa(assembly)))
     shanks = [
         (
             shank.name,
@@ -172,9 +183,9 @@ def strength(assembly: Assembly, found: Account) -> Iterator[Html]:
     rows = [
         (
             breakable(name),
-            f"{stress:.1f} MPa ({stress / 6.894757:.1f} ksi)",
-            "not given" if strength is None else f"{strength:g} MPa",
-            "–" if strength is None else f"{strength / factor:.1f} MPa",
+            words.stress(stress, unit),
+            "not given" if strength is None else words.stress(strength, unit),
+            "–" if strength is None else words.stress(strength / factor, unit),
         )
         for name, stress, strength in told
     ]
@@ -205,7 +216,8 @@ def springs(assembly: Assembly, found: Account) -> Html:
         for part, forces in found.springs.items()
     ]
     return table(
-        "Down-force of tools on arms; bounce and resonance are not checked",
+        "Down-force of tools on arms (0° is level, minus hangs down); bounce and resonance are not "
+        "checked",
         ("Tool", "Down stop", "At work", "Up stop"),
         rows,
         (1, 2, 3),
