@@ -13,7 +13,7 @@ _MEASURE = re.compile(
     r"(?<![\w.,/])[±+-]?"
     r"(?:\d+ ft )?"  # feet before inches,
     r"(?:(?:\d+ )?\d+/\d+|\d[\d.,]*)"  # a fraction, with a whole number or without, or decimals,
-    r"(?: (?:mm|cm|m|in|ft|°|%|kg|lb|lbf|N|kN|Nm|MPa|kW|hp|km/h|mph)(?!\w))?"  # and the unit
+    r"(?: (?:mm|cm|m|in|ft|°|%|kg|lbf ft|lbf|lb|N m|Nm|N|kN|MPa|ksi|kW|hp|km/h|mph)(?!\w))?"
 )
 
 

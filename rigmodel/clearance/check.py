@@ -114,6 +114,9 @@ def _not_checked(loads: Account) -> Iterator[NotChecked]:
             "load-bar",
             "strength of the hangers, of welds and of what the bar hangs on; fatigue and shocks",
         )
+    if loads.side.stated:
+        reason = "how far side draft bends shanks and arms towards the rows: see load-shank"
+        yield NotChecked("crop-band", reason)
     tolerances = assembly.scene.spec.tolerances
     for allowance in _ALLOWANCES:
         if getattr(tolerances, allowance.field) is None:

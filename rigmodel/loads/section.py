@@ -71,7 +71,7 @@ def _tube_torsion(size: float, wall: float, outer_radius: float) -> tuple[float,
 def flat_section(depth: float, thickness: float) -> Section:
     """A flat bar bent in the plane of its depth.
 
-    Torsion by the usual approximations for a rectangle (from memory).
+    Torsion by the usual polynomials for a rectangle, as in Roark's tables (from memory).
 
     Args:
         depth: side along the force, mm.
@@ -86,9 +86,14 @@ def flat_section(depth: float, thickness: float) -> Section:
         thickness * depth**3 / 12.0,
         thickness * depth**2 / 6.0,
         torsion,
-        long * short**2 / (3.0 + 1.8 * ratio),
+        long * short**2 / (3.0 * _peak(ratio)),
         area / 1.5,
     )
+
+
+def _peak(ratio: float) -> float:
+    """Greatest shear of a twisted rectangle over that of a thin one, by the ratio of its sides."""
+    return 1.0 + ratio * (0.6095 + ratio * (0.8865 - ratio * (1.8023 - ratio * 0.91)))
 
 
 def round_section(diameter: float, wall: float) -> Section:

@@ -82,7 +82,11 @@ class Limits(Entry):
         2.0, "Yield strength over the greatest stress allowed in bar and shanks", ge=1, le=10
     )
     front_share: Number = _limit(
-        20.0, "Least share of the load on the front axle in transport, per cent", ge=0, le=100
+        20.0,
+        "Least share of the load on the front axle in transport, per cent",
+        "usual rule for tractors on European roads (from memory)",
+        ge=0,
+        le=100,
     )
     preload_spread: Number = _limit(
         35.0,

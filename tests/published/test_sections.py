@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from rigmodel.loads.section import flat_section, round_section, square_section
@@ -79,6 +80,20 @@ def test_round_and_flat_bars_in_closed_form() -> None:
     assert bar.shear_area_mm2 == pytest.approx(0.75 * bar.area_mm2)
     flat = flat_section(40.0, 10.0)
     assert flat.modulus_mm3 == pytest.approx(10.0 * 40.0**2 / 6.0)
+
+
+@pytest.mark.parametrize("ratio", [1.0, 1.2, 1.5, 2.0, 3.0, 5.0, 12.0])
+def test_a_twisted_rectangle_by_its_series(ratio: float) -> None:
+    """Saint-Venant's series for a rectangle (Timoshenko and Goodier, from memory)."""
+    long, short = 10.0 * ratio, 10.0
+    odd = np.arange(1, 100, 2)
+    share = math.pi * ratio / 2.0 * odd
+    stiff = 1.0 - 192.0 / math.pi**5 / ratio * float(np.sum(np.tanh(share) / odd**5))
+    peak = 1.0 - 8.0 / math.pi**2 * float(np.sum(1.0 / (odd**2 * np.cosh(np.minimum(share, 700)))))
+    constant = stiff * long * short**3 / 3.0
+    for found in (flat_section(long, short), flat_section(short, long)):
+        assert found.torsion_mm4 == pytest.approx(constant, rel=5e-3)
+        assert found.torsion_modulus_mm3 == pytest.approx(constant / (short * peak), rel=5e-3)
 
 
 @pytest.mark.filterwarnings("ignore")

@@ -74,8 +74,8 @@ def _worst(
     upright, level = (words.moment(abs(value), unit) for value in worst.bending_nm)
     text = (
         f"{member.name} is stressed to {words.stress(worst.stress_mpa, unit)} {worst.place} under "
-        f"{what} (bending {upright} upright and {level} sideways, torque "
-        f"{words.moment(abs(worst.torque_nm), unit)}); yield {words.stress(strength, unit)} over "
+        f"{what}: bending {upright} upright and {level} sideways, torque "
+        f"{words.moment(abs(worst.torque_nm), unit)}; yield {words.stress(strength, unit)} over "
         f"{limits.stress_factor:g} allows {words.stress(allowed, unit)}. {ENGINEER}"
     )
     return Finding(

@@ -57,8 +57,8 @@ def _stress(assembly: Assembly, result: BarResult, strength: float) -> Finding:
     up, level, torque = (words.moment(abs(m), unit) for m in result.moments_nm)
     place = side(result.at_mm, unit, "its centre")
     text = (
-        f"The bar is stressed to {words.stress(result.stress_mpa, unit)} at {place} (bending "
-        f"{up} upright and {level} level, torque {torque}); yield {words.stress(strength, unit)} "
+        f"The bar is stressed to {words.stress(result.stress_mpa, unit)} at {place}: bending "
+        f"{up} upright and {level} level, torque {torque}; yield {words.stress(strength, unit)} "
         f"over {factor:g} allows {words.stress(strength / factor, unit)}. {ENGINEER}"
     )
     return Finding(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
@@ -20,7 +21,13 @@ LEAST_N = 0.5  # a force along the bar that is told
 def left_out(loads: Account) -> str:
     """What of it is not checked and why, or an empty string."""
     assembly = loads.assembly
-    wanting = (missing(assembly), loads.side.missing, without_proof(assembly))
+    wanting = [missing(assembly), loads.side.missing, without_proof(assembly)]
+    if any(tool.slide for tool in assembly.tools):
+        wanting.append("shanks slipping in their holders: what set bolts hold is not modelled")
+    if any(part.role is Role.TUBE and part.station for part in assembly.mechanism.parts):
+        wanting.append("cross tubes slipping in their tee clamps are not modelled")
+    if loads.side.stated:
+        wanting.append("clamps tipping on the bar under side draft are not modelled")
     return "; ".join(filter(None, wanting))
 
 
