@@ -13,6 +13,7 @@ from types import MappingProxyType
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.loads.side import SideDraft
+from rigmodel.loads.words import named
 
 S_TINE, C_SHANK, NO_TILL = (140.0, 7.0), (260.0, 13.0), (435.0, 21.8)
 TEXTURE = MappingProxyType({"fine": 1.0, "medium": 0.85, "coarse": 0.65})
@@ -63,8 +64,7 @@ def missing(assembly: Assembly) -> str:
     wheels = [t.part for t in open_tools if not _is_hoe(assembly, t)]
     wanting = []
     if wheels:
-        more = f" and {len(wheels) - 1} more" if len(wheels) > 1 else ""
-        wanting.append(f"draft of {wheels[0]}{more} is not known: give draft_n on the station")
+        wanting.append(f"draft of {named(wheels)} is not known: give draft_n on the station")
     if len(open_tools) > len(wheels):
         if spec.soil.texture is None:
             wanting.append("draft: soil.texture is not given")

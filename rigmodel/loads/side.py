@@ -19,6 +19,7 @@ import numpy as np
 from meshes_generic.solid import Solid
 from meshes_generic.transform import FloatArray
 from rigmodel.assembly.rig import Assembly, ToolPlace
+from rigmodel.loads.words import named
 
 SAME_MM = 0.05  # outlines that agree this well are of one form
 LEVEL_MM = 1.0  # tools that stand this near to level, each, are taken to stand level
@@ -62,8 +63,7 @@ class OpenTools:
     @property
     def named(self) -> str:
         """Them, in words."""
-        more = len(self.tools) - 1
-        return f"{self.tools[0]} and {more} more" if more else self.tools[0]
+        return named(self.tools)
 
     @property
     def together(self) -> str:

@@ -8,6 +8,7 @@ from rigmodel.loads import draft, formulas
 from rigmodel.loads.account import Account
 from rigmodel.loads.draft import Pull
 from rigmodel.loads.traced import Traced
+from rigmodel.loads.words import named
 from rigmodel.sides import way
 from rigmodel.spec.written import in_scene, in_tractor
 
@@ -58,11 +59,10 @@ def _side(found: Account, pull: Pull) -> Iterator[Traced]:
     pushed = [part for part in found.side.stated if found.side.tools[part]]
     if pushed and pull.side_n is not None:
         one = pushed[0]
-        more = f" and {len(pushed) - 1} more" if len(pushed) > 1 else ""
         yield Traced(
             "side draft",
             formulas.SIDE,
-            f"{one}{more}: {abs(found.side.tools[one]):g} N on the first, each to its side "
+            f"{named(pushed)}: {abs(found.side.tools[one]):g} N on the first, each to its side "
             f"({_of_stations(found, pushed, 'side_n')}); tools that are their own mirror image: 0",
             f"{abs(pull.side_n):.1f} N{_to_side(pull.side_n)}",
             "set in the scene; " + formulas.STATICS,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from meshes_generic.transform import FloatArray
 from rigmodel.sides import ahead_of, way
 from rigmodel.units import Unit, format_setting
@@ -59,6 +61,12 @@ def balance_point(centre_mm: FloatArray, unit: Unit) -> str:
     up = format_setting(abs(z), unit)
     over = "over" if z >= 0.0 or up == format_setting(0.0, unit) else "under"
     return f"{along}, {across}, {up} {over} the soil"
+
+
+def named(parts: Sequence[str]) -> str:
+    """Parts that are alike: ``row1.left.blade``, ``row1.left.blade and 3 more``."""
+    more = len(parts) - 1
+    return f"{parts[0]} and {more} more" if more else parts[0]
 
 
 def _whole(mm: float, unit: Unit) -> float:

@@ -25,8 +25,7 @@ def left_out(loads: Account) -> str:
     bare = [part.name for part, entry in found if entry.yield_mpa is None]
     wanting = [loads.no_draft, loads.side.missing]
     if bare:
-        more = f" and {len(bare) - 1} more" if len(bare) > 1 else ""
-        told = f"stress in {bare[0]}{more}: yield_mpa is not given on its catalogue entry"
+        told = f"stress in {words.named(bare)}: yield_mpa is not given on its catalogue entry"
         wanting.insert(0, told)
     if assembly.scene.spec.soil.stone_n is None:
         wanting.append("arms and cross tubes hit by a stone: soil.stone_n is not given")

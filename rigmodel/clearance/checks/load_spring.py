@@ -30,8 +30,7 @@ def left_out(loads: Account) -> str:
     if not arms:
         return ""
     bare = [tool.part for tool, entry in arms if entry is None or not known(entry)]
-    more = f" and {len(bare) - 1} more" if len(bare) > 1 else ""
-    wanting = [f"down-force of {bare[0]}{more}: the arm needs {_FIELDS}"] if bare else []
+    wanting = [f"down-force of {words.named(bare)}: the arm needs {_FIELDS}"] if bare else []
     return "; ".join((*wanting, "bounce and resonance of tools on arms are not modelled"))
 
 

@@ -14,7 +14,7 @@ from rigmodel.loads import words
 from rigmodel.loads.along import AlongBar
 from rigmodel.loads.bar import BarForce, pulls, weights
 from rigmodel.report.html.across import LEFT, RIGHT, WIDE, Scale, grid
-from rigmodel.report.html.markup import Html, Value, tag
+from rigmodel.report.html.markup import Html, scrolled, tag
 from rigmodel.sides import side
 
 _LANE, _GAP, _AXIS, _ARROW = 64.0, 26.0, 40.0, 44.0
@@ -73,12 +73,10 @@ def load_chart(assembly: Assembly, along: AlongBar) -> Html:
         ],
         drawn,
     )
-    region: dict[str, Value] = {"class": "scroll", "role": "region", "tabindex": 0}
-    region["aria-label"] = "Load drawing"
     return tag(
         "figure",
         None,
-        tag("div", region, drawing),
+        scrolled("Load drawing", drawing),
         tag(
             "figcaption",
             None,

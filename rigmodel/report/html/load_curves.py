@@ -70,13 +70,12 @@ def _spring(assembly: Assembly, curve: SpringCurve) -> Html:
     unit = assembly.scene.unit
     force, newtons = words.force_axis(unit)
     ends = (curve.forces[0].force_n, curve.forces[-1].force_n)
-    many = f" and {len(curve.tools) - 1} alike" if len(curve.tools) > 1 else ""
     marks = [Mark(curve.work, "at work", upright=True)]
     if curve.wanted_n is not None:
         marks.append(Mark(curve.wanted_n, f"wanted {words.force(curve.wanted_n, unit)}"))
     return _figure(
-        f"Down-force of {curve.tools[0]}{many} over its float: {words.force(ends[0], unit)} at the "
-        f"down stop, {words.force(ends[1], unit)} at the up stop. The soil's push and draft are "
+        f"Down-force of {words.named(curve.tools)} over its float: "
+        f"{words.force(ends[0], unit)} at the down stop, {words.force(ends[1], unit)} at the up stop. The soil's push and draft are "
         "left out; bounce and resonance are not checked",
         plot(
             f"Down-force of {curve.tools[0]} over the angle of its arm",

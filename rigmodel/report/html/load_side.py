@@ -15,7 +15,7 @@ from rigmodel.loads import words
 from rigmodel.loads.account import Account
 from rigmodel.loads.bar import pulls
 from rigmodel.loads.constants import GRAVITY
-from rigmodel.report.html.markup import Html, Value, tag
+from rigmodel.report.html.markup import Html, scrolled, tag
 
 _WIDE, _EDGE = 1000.0, 190.0  # the edges leave room for arrows and their words
 _OVER, _UNDER = 100.0, 50.0
@@ -72,12 +72,10 @@ def side_view(assembly: Assembly, found: Account) -> Html:
         [_shape(sheet, points, "steel") for part in rig for points in part],
         [drawn for _, drawn in forces],
     )
-    region: dict[str, Value] = {"class": "scroll", "role": "region", "tabindex": 0}
-    region["aria-label"] = "Forces from the side"
     return tag(
         "figure",
         None,
-        tag("div", region, drawing),
+        scrolled("Forces from the side", drawing),
         tag("figcaption", None, f"The rig at work from its left, and what acts on it: {told}."),
     )
 

@@ -92,6 +92,13 @@ def embedded_json(value: object) -> Html:
     return Html(text)
 
 
+def scrolled(name: str, content: Html) -> Html:
+    """Content that can be scrolled sideways, by keys too, under a name for who cannot see it."""
+    return tag(
+        "div", {"class": "scroll", "role": "region", "tabindex": 0, "aria-label": name}, content
+    )
+
+
 def table(
     caption: str, heads: Iterable[Child], rows: Iterable[Iterable[Child]], numbers: Iterable[int]
 ) -> Html:
@@ -123,9 +130,8 @@ def table(
         )
         for row in rows
     ]
-    return tag(
-        "div",
-        {"class": "scroll", "role": "region", "tabindex": 0, "aria-label": caption},
+    return scrolled(
+        caption,
         tag(
             "table",
             None,

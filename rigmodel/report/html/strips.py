@@ -10,7 +10,7 @@ from rigmodel.assembly.rig import Assembly, ToolPlace
 from rigmodel.clearance.checks.coverage import rig_coverage
 from rigmodel.coverage import Coverage, Strip, width
 from rigmodel.report.html.across import LEFT, WIDE, Scale, grid
-from rigmodel.report.html.markup import Html, tag
+from rigmodel.report.html.markup import Html, scrolled, tag
 from rigmodel.sides import side
 
 _LANE, _GAP, _AXIS = 24.0, 12.0, 40.0
@@ -38,11 +38,7 @@ def coverage_chart(assembly: Assembly) -> Html:
     return tag(
         "figure",
         None,
-        tag(
-            "div",
-            {"class": "scroll", "role": "region", "tabindex": 0, "aria-label": "Coverage drawing"},
-            drawing,
-        ),
+        scrolled("Coverage drawing", drawing),
         tag("figcaption", None, told),
         _key(),
     )
