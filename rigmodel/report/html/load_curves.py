@@ -75,8 +75,9 @@ def _spring(assembly: Assembly, curve: SpringCurve) -> Html:
         marks.append(Mark(curve.wanted_n, f"wanted {words.force(curve.wanted_n, unit)}"))
     return _figure(
         f"Down-force of {words.named(curve.tools)} over its float: "
-        f"{words.force(ends[0], unit)} at the down stop, {words.force(ends[1], unit)} at the up stop. The soil's push and draft are "
-        "left out; bounce and resonance are not checked",
+        f"{words.force(ends[0], unit)} at the down stop, "
+        f"{words.force(ends[1], unit)} at the up stop. The soil's push and draft are left out; "
+        "bounce and resonance are not checked",
         plot(
             f"Down-force of {curve.tools[0]} over the angle of its arm",
             [(f.angle, f.force_n) for f in curve.forces],
