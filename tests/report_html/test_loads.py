@@ -120,6 +120,16 @@ def test_every_part_tool_and_clamp_is_in_a_table(rig: Callable[[str], Rig]) -> N
         assert f"{line.what}{line.value}{line.more}" in section
 
 
+@pytest.mark.parametrize(
+    ("name", "shown"), [("weights-and-forces", True), ("thin-bar-sags", False)]
+)
+def test_side_draft_is_drawn_where_it_is_stated(
+    rig: Callable[[str], Rig], name: str, shown: bool
+) -> None:
+    section = rig(name).page.by_id("section-loads").text
+    assert ("as stated" in section) == shown
+
+
 @given(
     st.floats(-1e4, 1e4),
     st.floats(0.01, 1e4),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -12,12 +13,14 @@ from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import words
 from rigmodel.loads.along import AlongBar
-from rigmodel.loads.bar import BarForce, pulls, weights
+from rigmodel.loads.bar import BarForce, pulls, pushes, weights
 from rigmodel.report.html.across import LEFT, RIGHT, WIDE, Scale, grid
 from rigmodel.report.html.markup import Html, scrolled, tag
 from rigmodel.sides import side
+from rigmodel.sides import way as side_way
 
 _LANE, _GAP, _AXIS, _ARROW = 64.0, 26.0, 40.0, 44.0
+_SIDEWAYS = 26.0  # the longest arrow along the bar
 _LABEL = 4.0  # between a curve's highest point and its number
 _LETTER = 6.8  # width of a letter
 _NAMES = 3  # heights that names of stations stand on
@@ -51,6 +54,10 @@ def load_chart(assembly: Assembly, along: AlongBar) -> Html:
         drawn += _arrows(assembly, title, forces, axis, scale, top)
         drawn += _hangers(scale, hangers, top + _ARROW + 6.0)
         top += _LANE + _GAP
+    aside = pushes(assembly)
+    if aside:
+        drawn += _aside(assembly, aside, scale, top)
+        top += _LANE
     told = []
     for lane in _lanes(assembly, along):
         curve, name = _curve(lane, along.at_mm + offset, scale, top, assembly)
@@ -191,6 +198,43 @@ def _arrows(
         if all(at + room < low or at - room > high for low, high in told):
             told.append((at - room, at + room))
             yield tag("text", {"class": "value", "x": at, "y": bar - long - _LABEL}, text)
+
+
+def _aside(
+    assembly: Assembly, forces: Sequence[BarForce], scale: Scale, top: float
+) -> Iterator[Html]:
+    """An arrow along the bar for the side draft at each place, longest for the greatest."""
+    offset = assembly.scene.spec.toolbar.offset
+    sums: dict[float, float] = {}
+    for one in forces:
+        place = round(one.at_mm + offset, 3)
+        sums[place] = sums.get(place, 0.0) + float(one.force_n[1])
+    most = max(map(abs, sums.values()))
+    bar = top + _SIDEWAYS
+    yield from _title("Side draft|as stated", top + _SIDEWAYS / 2.0)
+    yield tag("line", {"class": "bar", "x1": LEFT, "x2": WIDE - RIGHT, "y1": bar, "y2": bar})
+    free = WIDE  # how far left the words told last begin
+    for place, newtons in sorted(sums.items()):
+        long = _SIDEWAYS * abs(newtons) / most if most > 0.0 else 0.0
+        if long < 1.0:
+            continue
+        x, way = scale.x(place), scale.x(place + newtons) - scale.x(place)
+        sign, y = math.copysign(1.0, way), bar - 10.0
+        text = f"{words.force(abs(newtons), assembly.scene.unit)} {side_way(newtons)}"
+        tip = x + sign * long
+        yield tag(
+            "g",
+            {"class": "force"},
+            tag("title", None, text),
+            tag("line", {"x1": x, "x2": x, "y1": bar - 4.0, "y2": bar + 4.0}),
+            tag("line", {"x1": x, "x2": tip - sign * min(6.0, long), "y1": y, "y2": y}),
+            tag("path", {"d": f"M{tip:.1f} {y:.1f}l{-8.0 * sign:.1f} -4v8z"}),
+        )
+        room = _LETTER * len(text) / 2.0
+        at = min(max(x, LEFT + room), WIDE - RIGHT - room)
+        if at + room < free:
+            free = at - room
+            yield tag("text", {"class": "value", "x": at, "y": y - 8.0}, text)
 
 
 def _hangers(scale: Scale, hangers: Sequence[float], y: float) -> Iterator[Html]:
