@@ -107,14 +107,18 @@ def _study(options: argparse.Namespace) -> int:
     from rigmodel.advise.study.write import write_study  # noqa: PLC0415
 
     progress = Progress()
-    (table, page), told = write_study(
-        options.study,
-        options.out,
-        options.force,
-        options.scheduler,
-        options.catalogue,
-        lambda done: progress(done.text()),
-    )
+    try:
+        (table, page), told = write_study(
+            options.study,
+            options.out,
+            options.force,
+            options.scheduler,
+            options.catalogue,
+            lambda done: progress(done.text()),
+        )
+    except KeyboardInterrupt:
+        print("what is done is kept; the same command goes on from there", file=sys.stderr)
+        raise
     print(told)
     print(f"wrote {table} and {page}", file=sys.stderr)
     return EXIT_OK

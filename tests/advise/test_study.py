@@ -358,7 +358,11 @@ def test_files_of_the_scene_travel_with_the_plan(study: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("scene.yaml", "none.yaml", "none.yaml"),
+        ("scene.yaml", "none.yaml", "study.yaml:3: scene: there is no file 'none.yaml'"),
+        ("scene.yaml", "scen.yaml", "did you mean 'scene.yaml'?"),
+        ("scene.yaml", "study.yaml", "study.yaml:3: scene: 'study.yaml' is no scene"),
+        ("stations[1]", "stations[0]", "counted from 1"),
+        ("toolbar.height", "toolbar..height", "names no place in a scene"),
         ("scene.yaml", "../scene.yaml", "study.yaml:3"),
         ("stations[1]", "stations[2]", "it holds no item 2"),
         ("toolbar.height", "rows.spacing", "varied twice"),
@@ -385,6 +389,15 @@ def test_what_is_wrong_with_a_study_is_told(study: Path, old: str, new: str, say
     with pytest.raises(InputError) as caught:
         read_study(study)
     assert says in str(caught.value)
+
+
+def test_files_that_name_each_other_are_read_once(study: Path) -> None:
+    own = "units: in\nparts: {}\n# study.yaml\n"
+    (study.parent / "own.yaml").write_text(own + "tyres: {scene.yaml: {width: 9, diameter: 40}}\n")
+    (study.parent / "scene.yaml").write_text(
+        SCENE.replace("one blade", "study.yaml") + "notes: scene.yaml\ncatalogue: [own.yaml]\n"
+    )
+    assert [name for name, _ in read_study(study).files] == ["own.yaml", "study.yaml"]
 
 
 def test_values_that_belong_together_change_together(study: Path) -> None:
@@ -457,6 +470,36 @@ def test_a_sample_larger_than_the_grid_is_told(study: Path) -> None:
 )
 def test_progress_says_how_long_it_will_take(seconds: float | None, says: str) -> None:
     assert says in run.Progress(3, 9, seconds).text()
+
+
+def test_the_time_left_is_that_of_the_pace_of_late() -> None:
+    """Start-up of 30 s, then a batch of ten a second; later the machine is four times slower."""
+    times = iter([0.0, *(30.0 + i for i in range(40)), *(70.0 + 4.0 * i for i in range(20))])
+    pace = run.Pace(1000, lambda: next(times))
+    told = [pace.now(10 * i) for i in range(61)]
+    assert told[0].seconds_left is None
+    assert told[1].seconds_left == pytest.approx(30.0 * 99.0)
+    for i in range(5, 41):
+        assert told[i].seconds_left == pytest.approx(100.0 - i)
+    assert told[60].seconds_left == pytest.approx(4.0 * 40.0)
+
+
+def test_a_study_that_is_done_tells_no_time_left() -> None:
+    assert run.Progress(9, 9, 0.0).text() == "9 of 9 cases"
+
+
+def test_small_studies_work_on_all_tyres_of_a_rig_together(study: Path) -> None:
+    axes = STUDY + "  - {name: tyre, set: tractor.rear.tyre, values: [8.3-24, 9.5-24, 11.2-24]}\n"
+    study.write_text(axes)
+    found = read_study(study)
+    assert (found.total, found.batch) == (36, 3)
+    for start in found.starts():
+        places = [found.place(case) for case in found.batch_cases(start)]
+        assert [place[-1] for place in places] == [0, 1, 2]
+        assert len({place[:-1] for place in places}) == 1
+    few = axes.replace('["4", "24"]', '["24"]').replace("high: 26 in", "high: 18 in")
+    study.write_text(few)  # two rigs: better that both cores have work
+    assert read_study(study).batch == 1
 
 
 def test_batches_hold_every_case_once(study: Path) -> None:

@@ -15,6 +15,7 @@ from rigmodel.errors import RigmodelError
 from rigmodel.sheet.fields import steps
 
 _BATCH, _LEAST_BATCHES = 128, 64
+_LEAST_GROUPS = 8  # batches that a study is cut into at least where each has all tyres of a rig
 # What changes more of the rig is worked on first: cases that differ in the rest share the most.
 _TYRES = 3
 _RANKS = (
@@ -94,7 +95,9 @@ class StudyPlan:
         most = max(1, min(_BATCH, self.total // _LEAST_BATCHES))
         tyres = math.prod(len(axis.values) for axis in self.axes if _rank(axis) == _TYRES)
         # All tyres of one rig are best worked on together.
-        return most - most % tyres if self.drawn is None and tyres <= most else most
+        if self.drawn is not None or tyres > min(_BATCH, self.total // _LEAST_GROUPS):
+            return most
+        return max(tyres, most - most % tyres)
 
     @cached_property
     def fingerprint(self) -> str:

@@ -15,11 +15,13 @@ from rigmodel.advise.study.faults import fault_at, path_faults, value_faults
 from rigmodel.advise.study.plan import Axis, StudyPlan
 from rigmodel.advise.study.program import program_digest
 from rigmodel.advise.study.spec import MAX_CASES, Sample, StudySpec, Vary, spaced
-from rigmodel.catalog.store import read_catalogue_file
+from rigmodel.catalog.store import nearest, read_catalogue_file
 from rigmodel.errors import Fault, InputError
 from rigmodel.reading.faults import faults_from
 from rigmodel.reading.fields import inside
 from rigmodel.reading.source import Source, read_source
+
+_SECTIONS = frozenset({"rows", "tractor", "toolbar", "stations"})
 
 
 def read_study(path: Path, catalogues: Sequence[Path] = ()) -> StudyPlan:
@@ -37,12 +39,12 @@ def read_study(path: Path, catalogues: Sequence[Path] = ()) -> StudyPlan:
         spec = StudySpec.model_validate(source.root.plain(), context={"folder": path.parent})
     except ValidationError as error:
         raise InputError(faults_from(error, source, StudySpec)) from None
-    try:
-        scene_path = inside(path.parent, spec.scene)
-    except ValueError as error:
-        raise InputError((fault_at(source, ("scene",), str(error)),)) from None
+    scene_path = _scene_path(source, path.parent, spec.scene)
     scene = read_source(scene_path)
     tree = scene.root.plain()
+    if not (isinstance(tree, Mapping) and _SECTIONS & tree.keys()):
+        told = f"'{spec.scene}' is no scene: it has no rows, tractor, toolbar or stations"
+        raise InputError((fault_at(source, ("scene",), told, "the scene file to vary"),))
     axes = tuple(_axis(vary) for vary in spec.vary)
     grid = math.prod(len(axis.values) for axis in axes)
     faults = (*path_faults(source, spec, tree), *_size_faults(source, spec, grid))
@@ -55,7 +57,7 @@ def read_study(path: Path, catalogues: Sequence[Path] = ()) -> StudyPlan:
         scene_path.name,
         axes,
         _drawn(spec.sample, grid),
-        tuple(sorted({*_files(scene_path.parent, tree, axes), *(f for _, f in given)})),
+        tuple(sorted({*_files(scene_path.parent, tree, axes, scene_path), *(f for _, f in given)})),
         program_digest(),
         tuple(dict.fromkeys(name for name, _ in given)),
     )
@@ -63,6 +65,22 @@ def read_study(path: Path, catalogues: Sequence[Path] = ()) -> StudyPlan:
     if faults:
         raise InputError(faults)
     return plan
+
+
+def _scene_path(source: Source, folder: Path, name: str) -> Path:
+    try:
+        found = inside(folder, name)
+    except ValueError as error:
+        raise InputError((fault_at(source, ("scene",), str(error)),)) from None
+    if not found.is_file():
+        others = sorted(p.name for p in folder.glob("*.y*ml") if p.name != Path(source.name).name)
+        near = nearest(name, others)
+        hint = f"did you mean '{near}'?" if near else ""
+        told = fault_at(
+            source, ("scene",), f"there is no file '{name}'", "a scene in this file's folder", hint
+        )
+        raise InputError((told,))
+    return found
 
 
 def _size_faults(source: Source, spec: StudySpec, grid: int) -> Iterator[Fault]:
@@ -80,7 +98,7 @@ def _given(catalogues: Sequence[Path]) -> Iterator[tuple[str, tuple[str, bytes]]
         read_catalogue_file(path)  # what is wrong with it is told now, with its own lines
         name = f"given-{i + 1}/{path.name}"
         yield name, (name, path.read_bytes())
-        for other, data in _files(path.parent, read_source(path).root.plain()):
+        for other, data in _files(path.parent, read_source(path).root.plain(), (), path):
             yield name, (f"given-{i + 1}/{other}", data)
 
 
@@ -114,22 +132,33 @@ def _label(value: object) -> str:
 
 
 def _files(
-    folder: Path, tree: Any, axes: Sequence[Axis] = (), base: Path | None = None
+    folder: Path, tree: Any, axes: Sequence[Axis], start: Path
 ) -> Iterator[tuple[str, bytes]]:
-    """Every file that a text of the tree or a value names, and what catalogues among them name."""
-    base = folder if base is None else base
+    """Every file that a text of the tree or a value names, and what catalogues among them name.
+
+    Args:
+        folder: what the files' names count from.
+        tree: what the first file holds.
+        axes: whose values are looked at as well.
+        start: the first file; it is not one of those found, whatever names it.
+    """
     values = [json.loads(value) for axis in axes for value in axis.values]
-    for text in _texts([tree, *values]):
-        try:
-            path = inside(base, text)
-            if not path.is_file():
+    left: list[tuple[Path, Any]] = [(folder, [tree, *values])]
+    seen = {start.resolve()}
+    while left:
+        base, held = left.pop()
+        for text in _texts(held):
+            try:
+                path = inside(base, text)
+                if path in seen or not path.is_file():
+                    continue
+                data = path.read_bytes()
+            except (ValueError, OSError):  # not the name of a file
                 continue
-            data = path.read_bytes()
-        except (ValueError, OSError):  # not the name of a file
-            continue
-        yield path.relative_to(folder.resolve()).as_posix(), data
-        if path.suffix.lower() in (".yaml", ".yml"):
-            yield from _files(folder, read_source(path).root.plain(), (), path.parent)
+            seen.add(path)
+            yield path.relative_to(folder.resolve()).as_posix(), data
+            if path.suffix.lower() in (".yaml", ".yml"):
+                left.append((path.parent, read_source(path).root.plain()))
 
 
 def _texts(tree: Any) -> Iterator[str]:

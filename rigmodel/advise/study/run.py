@@ -7,6 +7,7 @@ import multiprocessing
 import os
 import threading
 import time
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -20,6 +21,7 @@ from rigmodel.advise.study.results import Results
 from rigmodel.advise.study.store import Store
 
 _ANSWERS_IN = "15s"
+_FIRST, _LATE = 4, 16  # batches after which the start is forgotten; that the pace is taken from
 _AHEAD = 3  # batches handed out for each worker, so that none waits for the next
 _DIED = "a process that worked on cases died; what is done is kept, so run the study again to go on"
 _Batches = Iterator[tuple[int, tuple[Result, ...]]]
@@ -32,7 +34,7 @@ class Progress:
     Attributes:
         done: cases done, in earlier runs too.
         total: cases of the study.
-        seconds_left: estimate from the pace of this run; None before there is one.
+        seconds_left: estimate from the pace of late; None before there is one.
     """
 
     done: int
@@ -42,7 +44,7 @@ class Progress:
     def text(self) -> str:
         """Such as ``120 of 400 cases, about 3 min left``."""
         told = f"{self.done} of {self.total} cases"
-        if self.seconds_left is None:
+        if self.seconds_left is None or self.done == self.total:
             return told
         minutes = self.seconds_left / 60.0
         if minutes >= 90.0:
@@ -81,16 +83,41 @@ def run_study(
         return store.results()
     missing = store.missing()
     done = plan.total - sum(_size(plan, start) for start in missing)
-    began, here = time.monotonic(), 0
-    progress(Progress(done, plan.total, None))
+    pace = Pace(plan.total)
+    progress(pace.now(done))
     batches = _local(plan, missing) if scheduler is None else _cluster(plan, missing, scheduler)
     for start, results in batches:
         store.add(start, results)
-        here += len(results)
-        left = plan.total - done - here
-        progress(Progress(done + here, plan.total, (time.monotonic() - began) / here * left))
+        done += len(results)
+        progress(pace.now(done))
     store.finish()
     return store.results()
+
+
+class Pace:
+    """Estimates the time left from the last batches; the first one pays for the start.
+
+    Args:
+        total: cases of the study.
+        clock: gives seconds.
+    """
+
+    def __init__(self, total: int, clock: Callable[[], float] = time.monotonic) -> None:
+        self._total, self._clock = total, clock
+        self._late: deque[tuple[float, int]] = deque(maxlen=_LATE)
+        self._started = False
+
+    def now(self, done: int) -> Progress:
+        """How far the study is when that many cases are done; called at the start and after."""
+        now = self._clock()
+        self._late.append((now, done))
+        if len(self._late) > _FIRST and not self._started:
+            self._late.popleft()  # from here on the start is no part of the pace
+            self._started = True
+        then, before = self._late[0]
+        if done == before:
+            return Progress(done, self._total, None)
+        return Progress(done, self._total, (now - then) / (done - before) * (self._total - done))
 
 
 def _size(plan: StudyPlan, start: int) -> int:

@@ -69,7 +69,13 @@ class Vary(Entry):
         if self.called is not None:
             _named(self.called, self.values or self.together)
         for path in self.paths:
-            steps(path)
+            try:
+                steps(path)
+            except ValueError:
+                raise ValueError(
+                    f"'{path}' names no place in a scene; write it such as rows.spacing or "
+                    "stations[2].depth, counted from 1"
+                ) from None
         return self
 
     @property
