@@ -20,12 +20,12 @@ from rigmodel.clearance.finding import (
     Verdict,
     worst,
 )
+from rigmodel.clearance.room import room_of
 from rigmodel.clearance.runner import failing, run
 from rigmodel.clearance.scope import Memo
 from rigmodel.lines import wrapped
 from rigmodel.loads.account import Account
 from rigmodel.report.as_json import findings_object
-from rigmodel.report.html.margins import room_of
 from rigmodel.report.html.verdicts import amount
 from rigmodel.report.terminal import findings_text
 from rigmodel.shop.marks import marks

@@ -20,6 +20,7 @@ from pyarrow import parquet
 from rigmodel.advise.study import cases, fits, plan, run, spec, store, write
 from rigmodel.advise.study.cases import FITS, Outcome, Result, run_batch
 from rigmodel.advise.study.plan import StudyPlan
+from rigmodel.advise.study.program import program_files
 from rigmodel.advise.study.read import read_study
 from rigmodel.advise.study.results import OUTCOMES, Results
 from rigmodel.assembly.build import assemble
@@ -324,6 +325,21 @@ def test_a_worker_with_another_program_is_refused(study: Path) -> None:
     other = replace(read_study(study), program="another")
     with pytest.raises(plan.StudyError, match="another version"):
         run_batch(other, 0)
+
+
+def test_results_depend_on_every_module_that_works_on_them() -> None:
+    """A module left out could be changed between two runs, or between two workers, unseen."""
+    code = (
+        "import sys, rigmodel.advise.study.cases\n"
+        "print(*(m.__file__ for n, m in sys.modules.items() "
+        "if n.partition('.')[0] in ('rigmodel', 'meshes_generic') and m.__file__), sep='\\n')\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = [Path(line) for line in done.stdout.splitlines()]
+    assert len(loaded) > 50
+    known = {path.resolve() for path in program_files()}
+    left = [path for path in loaded if path.resolve() not in known and path.stem != "__init__"]
+    assert not left
 
 
 def test_a_sample_is_a_part_of_the_grid_and_the_same_each_time(study: Path) -> None:

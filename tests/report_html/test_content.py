@@ -15,7 +15,8 @@ from rigmodel import assemble, load_scene
 from rigmodel.assembly.model import Pose
 from rigmodel.clearance.checks.coverage import rig_coverage
 from rigmodel.clearance.finding import Verdict
-from rigmodel.report.html.margins import margins, room_of
+from rigmodel.clearance.room import room_of
+from rigmodel.report.html.margins import margins
 from rigmodel.report.html.model_data import motions
 from rigmodel.report.html.spec_text import spec_text, written_out
 from rigmodel.report.html.strips import coverage_chart, in_words

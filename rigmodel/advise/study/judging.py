@@ -18,9 +18,9 @@ from rigmodel.advise.study.tyres import hold_tyres
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.checks import crop_band
 from rigmodel.clearance.finding import Finding, Verdict
+from rigmodel.clearance.room import room_of
 from rigmodel.clearance.runner import CHECKS, Check
 from rigmodel.recent import Recent
-from rigmodel.report.html.margins import room_of
 
 _Key = tuple[str | bytes, ...]
 _ANSWERS = 4_000

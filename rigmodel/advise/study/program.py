@@ -14,15 +14,23 @@ _ROOMS = (
     "rigmodel/loads",
     "rigmodel/advise/study",
 )
+_FILES = ("rigmodel/*.py", "rigmodel/sheet/fields.py")  # what stands under every room, and names
 
 
 @cache
 def program_digest() -> str:
     """Digest of the parts of this program that results depend on."""
     digest = hashlib.sha256()
-    for room in _ROOMS:
-        for path in sorted((_ROOT / room).rglob("*")):
-            if path.suffix in (".py", ".yaml"):
-                digest.update(path.relative_to(_ROOT).as_posix().encode() + b"\0")
-                digest.update(path.read_bytes())
+    for path in program_files():
+        digest.update(path.relative_to(_ROOT).as_posix().encode() + b"\0")
+        digest.update(path.read_bytes())
     return digest.hexdigest()
+
+
+def program_files() -> tuple[Path, ...]:
+    """The files that results depend on, in an order of their own."""
+    rooms = (path for room in _ROOMS for path in (_ROOT / room).rglob("*"))
+    files = (path for pattern in _FILES for path in _ROOT.glob(pattern))
+    return tuple(
+        sorted({p for p in (*rooms, *files) if p.suffix in (".py", ".yaml") and p.is_file()})
+    )

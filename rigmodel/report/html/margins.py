@@ -6,23 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.finding import Finding, Findings, Verdict
+from rigmodel.clearance.finding import Finding, Findings
+from rigmodel.clearance.room import room_of
 from rigmodel.report.html.markup import Html, table, tag
 from rigmodel.report.html.verdicts import SHORT, amount, badge, ranked
 from rigmodel.units import Unit
 
-AT_MOST = frozenset(  # values that must not be more
-    (
-        "ground-contact",
-        "bar-level",
-        "coverage",
-        "load-lift",
-        "load-bar",
-        "load-shank",
-        "load-joint",
-    )
-)
-ASKED = "pair-gap"  # its limit is what was asked, right within a tolerance
 _FULL = {"mm": 50.8, "deg": 10.0, "MPa": 100.0, "kg": 200.0, "N": 200.0, "N m": 200.0, "%": 20.0}
 """What the chart's half-width stands for."""
 _HALF, _HIGH, _ROOM = 150.0, 26.0, 14.0
@@ -51,18 +40,6 @@ def margins(assembly: Assembly, findings: Findings) -> tuple[Margin, ...]:
         if (room := room_of(assembly, finding)) is not None
     ]
     return tuple(sorted(found, key=lambda m: m.room / _FULL.get(m.finding.unit, 1.0)))
-
-
-def room_of(assembly: Assembly, finding: Finding) -> float | None:
-    """How far a finding's value lies inside its limit, or None where it has no numbers."""
-    if finding.value is None or finding.limit is None:
-        return None
-    away = finding.value - finding.limit
-    if finding.check == ASKED:
-        return assembly.scene.spec.limits.pair_gap_tolerance - abs(away)
-    if finding.verdict is Verdict.FAIL:
-        return -abs(away)
-    return -away if finding.check in AT_MOST else away
 
 
 def margins_chart(assembly: Assembly, findings: Findings) -> Html:
