@@ -124,13 +124,43 @@ def wheel_cures(assembly: Assembly, station: StationPlace) -> Iterator[Choice]:
             )
 
 
-def shift_cures(assembly: Assembly, station: StationPlace, reach: float = 250.0) -> Iterator[Knob]:
-    """Shift a station's places outward or inward (left or right where it is single)."""
+def shift_cures(
+    assembly: Assembly, station: StationPlace, reach: float = 250.0
+) -> Iterator[Knob | Choice]:
+    """Shift a station's places outward or inward (left or right where it is single).
+
+    A pair of wheels is moved by its gap, both of it together.
+    """
     spec = assembly.scene.spec.stations[station.index]
+    if station.pair_gap_mm is not None:
+        yield from gap_cures(assembly, station, reach)
+        return
     path = ("stations", station.index, "shift")
     ways = ("outward", "inward") if station.side else ("left", "right")
     for sign, way in zip((1.0, -1.0), ways, strict=True):
         yield Knob(path, spec.shift, spec.shift + sign * reach, "mm", f"shift {station.name} {way}")
+
+
+def gap_cures(
+    assembly: Assembly, station: StationPlace, reach: float = 150.0
+) -> Iterator[Knob | Choice]:
+    """Both wheels of a pair set where their gap puts them, farther apart, or nearer."""
+    gap = station.pair_gap_mm
+    yield from unshifted(assembly, station)
+    if gap is not None:
+        path = ("stations", station.index, "pair_gap")
+        yield Knob(path, gap, gap + reach, "mm", "open the pair's gap")
+        if gap > 0.0:
+            yield Knob(path, gap, 0.0, "mm", "close the pair's gap")
+
+
+def unshifted(assembly: Assembly, station: StationPlace) -> Iterator[Choice]:
+    """A station set without the shift that is given for it."""
+    shift = assembly.scene.spec.stations[station.index].shift
+    if shift != 0.0:
+        path = ("stations", station.index, "shift")
+        says = f"set {station.name.partition('.')[0]} without a shift"
+        yield Choice(path, (0.0,), shift, says, "mm")
 
 
 def other_walls(assembly: Assembly, thicker: bool) -> Iterator[Choice]:

@@ -9,11 +9,12 @@ from itertools import groupby
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Change, Choice, Finding, Key, Knob, Remedy, Verdict
 from rigmodel.clearance.runner import CHECKS
-from rigmodel.clearance.trial import Bench, Trials, shown_value
+from rigmodel.clearance.trial import Bench, Trials, changed_scene, shown_value
 from rigmodel.reading.faults import path_text
 from rigmodel.spec.resolve import Scene
 
 _Fails = frozenset[Key]
+_NEARNESS = frozenset(check.id for check in CHECKS if check.motion is not None)
 ORDER = {check.id: number for number, check in enumerate(CHECKS)}
 
 
@@ -37,6 +38,7 @@ class RemedyFinder:
         self.scene = assembly.scene
         self.bench = bench
         self.progress = progress
+        self._station_of = {p: s.index for s in assembly.stations for p in s.parts}
         self.failing = frozenset(f.key for f in findings if f.verdict is Verdict.FAIL)
         self.found: list[Remedy] = []
         self._trials: dict[str, Trials[_Fails]] = {}
@@ -75,7 +77,12 @@ class RemedyFinder:
         """What cures a finding by one value, turned either way; the lesser change first."""
         found = []
         for cure in cures:
-            changes = trials.least(cure, partial(self._cured, finding))
+            changes = trials.least(
+                cure,
+                partial(self._cured, finding),
+                hopeless=partial(self._still_near, finding),
+                too_little=self._too_little(finding, cure),
+            )
             if changes is not None:
                 found.append((cure, changes))
         return sorted(found, key=lambda pair: _by(*pair))
@@ -91,6 +98,25 @@ class RemedyFinder:
     def _cured(self, finding: Finding, again: _Fails) -> bool:
         """Whether the finding passes and its check fails nowhere new."""
         return finding.key not in again and again <= self.failing
+
+    def _still_near(self, finding: Finding, changes: Sequence[Change]) -> bool:
+        """Whether the two parts of a finding are too near with nothing else on the bar."""
+        owners = (self._station_of.get(part) for part in finding.parts)
+        own = {index for index in owners if index is not None}
+        scene = changed_scene(self.scene, changes, own)
+        return scene is None or self.bench.near(scene, finding)
+
+    def _too_little(self, finding: Finding, cure: Knob | Choice) -> float:
+        """How far a station may be moved and certainly be too near yet, mm.
+
+        Moved by t, and its mirror image the other way, two parts come apart by 2 t at most. On a
+        bar with holes a station moves farther than it was turned.
+        """
+        moves = isinstance(cure, Knob) and cure.path[-1] in ("rank", "shift")
+        value, limit = finding.value, finding.limit
+        if not moves or value is None or limit is None or self.scene.tube.hole_pitch is not None:
+            return 0.0
+        return max(0.0, limit - value) / 2.0 if finding.check in _NEARNESS else 0.0
 
     def _new_failures(self, changes: Sequence[Change]) -> tuple[str, ...]:
         whole = self._checking("")  # the findings may be of some checks only

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from types import ModuleType
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.checks import (
@@ -30,8 +31,9 @@ from rigmodel.clearance.checks import (
     wheel_clash,
 )
 from rigmodel.clearance.finding import Finding, Key, Verdict
+from rigmodel.clearance.kinematics import MotionRange
 from rigmodel.clearance.nodes import Budget
-from rigmodel.clearance.scope import Memo, Scope
+from rigmodel.clearance.scope import Memo, Pairs, Scope
 from rigmodel.loads.account import Account
 
 _VERDICTS = Budget(refine=1)  # how far short of its limit a pair falls is not asked
@@ -45,12 +47,16 @@ class Check:
         findings: everything it has to say.
         failing: the parts that each failing finding is about, and nothing else of it; None where
             there is no quicker way than to look for all of it.
+        pairs: the pairs of bodies that it holds apart over `motion`; None where it does not.
+        motion: how far they move.
     """
 
     id: str
     statement: str
     findings: Callable[[Scope], Iterator[Finding]]
     failing: Callable[[Scope], Iterator[tuple[str, ...]]] | None = None
+    pairs: Callable[[Scope], Pairs] | None = None
+    motion: MotionRange | None = None
 
     def fails(self, scope: Scope) -> Iterator[Key]:
         """What each failing finding is about."""
@@ -59,9 +65,27 @@ class Check:
         else:
             yield from (f.key for f in self.findings(scope) if f.verdict is Verdict.FAIL)
 
+    def near(self, scope: Scope, parts: Sequence[str]) -> bool:
+        """Whether it is known at a glance that two parts come too near; all is not looked at."""
+        if self.pairs is None or self.motion is None:
+            return False
+        return scope.near(self.pairs(scope), self.motion, parts)
+
+
+def _held(module: ModuleType) -> tuple[Callable[[Scope], Pairs] | None, MotionRange | None]:
+    """What a check holds apart, and over which motion, where it does so."""
+    motion: MotionRange | None = getattr(module, "MOTION", None)
+    return (None, None) if motion is None else (module.pairs, motion)
+
 
 CHECKS: tuple[Check, ...] = tuple(
-    Check(module.ID, module.STATEMENT, module.findings, getattr(module, "failing", None))
+    Check(
+        module.ID,
+        module.STATEMENT,
+        module.findings,
+        getattr(module, "failing", None),
+        *_held(module),
+    )
     for module in (
         ground_contact,
         bar_level,
@@ -129,3 +153,9 @@ def failing(
         if not only or check.id in only
         for key in check.fails(full if check.failing is None else quick)
     )
+
+
+def near(assembly: Assembly, memo: Memo | None, finding: Finding) -> bool:
+    """Whether it is plain at a glance that the two parts of a finding are still too near."""
+    check = next(check for check in CHECKS if check.id == finding.check)
+    return check.near(Scope(assembly, memo, _VERDICTS), finding.parts)

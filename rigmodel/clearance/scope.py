@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
@@ -263,6 +263,15 @@ class Scope:
             survey = self._survey(Pairs(pairs.bodies, pairs.limits + sag), motion)
             places = pairs.bodies[list(survey.which(Status.VIOLATES))].tolist()
             yield from {(self.bodies[a].name, self.bodies[b].name) for a, b in places}
+
+    def near(self, pairs: Pairs, motion: MotionRange, names: Collection[str]) -> bool:
+        """Whether a pair of two named bodies comes nearer than its limit, whatever the bar sags."""
+        own = np.array([body.name in names for body in self.bodies], dtype=np.bool_)
+        kept = own[pairs.bodies].all(axis=1)
+        if not kept.any():
+            return False
+        survey = self._survey(Pairs(pairs.bodies[kept], pairs.limits[kept]), motion)
+        return bool(survey.which(Status.VIOLATES))
 
     def hold_lifted(self, others: IntArray, limit: float) -> Held:
         """Holds the rig against bodies of the tractor while it is lifted, and while tools trip.

@@ -7,7 +7,7 @@ judge calls good is kept. Only the judges differ.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
 from typing import Generic, TypeVar
 
 from pydantic import BaseModel
@@ -16,7 +16,7 @@ from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.assembly.workbench import Workbench
 from rigmodel.clearance.finding import Change, Choice, Finding, Key, Knob
-from rigmodel.clearance.runner import failing, run
+from rigmodel.clearance.runner import failing, near, run
 from rigmodel.clearance.scope import Memo
 from rigmodel.loads.account import Account
 from rigmodel.spec.resolve import Scene, resolve
@@ -56,6 +56,10 @@ class Bench:
         """The same of a scene that has been put together."""
         return failing(assembly, self.memo, only)
 
+    def near(self, scene: Scene, finding: Finding) -> bool:
+        """Whether it is plain at a glance that the two parts of a finding are still too near."""
+        return near(self.assembled(scene), self.memo, finding)
+
     def checked(
         self, assembly: Assembly, only: Sequence[str] = (), loads: Account | None = None
     ) -> tuple[Finding, ...]:
@@ -63,13 +67,24 @@ class Bench:
         return run(assembly, self.memo, only, loads)
 
 
-def changed_scene(scene: Scene, changes: Iterable[Change]) -> Scene | None:
-    """The scene with some values written differently; None where they do not go together."""
+def changed_scene(
+    scene: Scene, changes: Iterable[Change], stations: Collection[int] = ()
+) -> Scene | None:
+    """The scene with some values written differently; None where they do not go together.
+
+    Args:
+        scene: what is changed.
+        changes: what is written.
+        stations: of its stations only these are kept, counted from 0; all if empty.
+    """
     spec: object = scene.spec
     for change in changes:
         spec = _written(spec, change.path, change.value)
     if not isinstance(spec, SceneSpec):
         return None
+    if stations:
+        kept = tuple(station for k, station in enumerate(spec.stations) if k in stations)
+        spec = spec.model_copy(update={"stations": kept})
     found = resolve(spec, scene.catalogue, scene.origin)
     return found if isinstance(found, Scene) else None
 
@@ -99,13 +114,13 @@ def tape_step(unit: Unit, kind: str = "mm") -> float:
     return _INCH_STEP if unit in (Unit.IN, Unit.FT) else _MM_STEP
 
 
-def least_step(works: Callable[[int], bool], most: int) -> int | None:
-    """The least whole number from 1 to `most` that works; None where none was found.
+def least_step(works: Callable[[int], bool], most: int, first: int = 1) -> int | None:
+    """The least whole number from `first` to `most` that works; None where none was found.
 
     Doubles until one works, then halves the stretch before it: right where more is always as good
     or better.
     """
-    low, high = 0, 1
+    low, high = first - 1, first
     while high <= most and not works(high):
         low, high = high, high * 2
     if high > most:
@@ -136,7 +151,7 @@ class Trials(Generic[_Answer]):
         Raises:
             TypeError: a change names no place in the scene.
         """
-        key = tuple((change.path, change.value) for change in changes)
+        key = _key(changes)
         if key not in self._known:
             scene = changed_scene(self.scene, changes)
             self._known[key] = None if scene is None else self.judge(scene)
@@ -148,6 +163,8 @@ class Trials(Generic[_Answer]):
         good: Callable[[_Answer], bool],
         step: float | None = None,
         besides: Sequence[Change] = (),
+        hopeless: Callable[[Sequence[Change]], bool] | None = None,
+        too_little: float = 0.0,
     ) -> tuple[Change, ...] | None:
         """The least change of a value that is good, or None where none is.
 
@@ -156,10 +173,15 @@ class Trials(Generic[_Answer]):
             good: whether an answer will do.
             step: turn in steps of so much; if not given, to the values that a tape shows.
             besides: changes that are made as well.
+            hopeless: sees quicker than the judge that some changes will not do.
+            too_little: a turn of so much or less is known not to do.
         """
 
         def works(changes: Sequence[Change]) -> bool:
-            answer = self.answer((*changes, *besides))
+            made = (*changes, *besides)
+            if hopeless is not None and _key(made) not in self._known and hopeless(made):
+                return False
+            answer = self.answer(made)
             return answer is not None and good(answer)
 
         if isinstance(cure, Choice):
@@ -175,8 +197,13 @@ class Trials(Generic[_Answer]):
         def after(count: int) -> tuple[Change, ...]:
             return turned(cure, (count - beyond) * size * way)
 
-        found = least_step(lambda count: works(after(count)), most)
+        first = max(1, int(too_little / size + beyond - _GRAIN))
+        found = least_step(lambda count: works(after(count)), most, first)
         return None if found is None else after(found)
+
+
+def _key(changes: Sequence[Change]) -> Hashable:
+    return tuple((change.path, change.value) for change in changes)
 
 
 def chosen(cure: Choice, value: object) -> tuple[Change, ...]:

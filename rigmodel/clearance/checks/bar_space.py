@@ -7,7 +7,8 @@ from itertools import pairwise
 
 from rigmodel.assembly.rig import Assembly, ClampPlace
 from rigmodel.clearance.cures import shift_cures
-from rigmodel.clearance.finding import Finding, Knob, Point, Verdict, at_least
+from rigmodel.clearance.finding import Choice, Finding, Knob, Point, Verdict, at_least
+from rigmodel.clearance.hoe_cures import hand_cures
 from rigmodel.clearance.scope import Scope
 
 ID = "bar-space"
@@ -93,8 +94,10 @@ def _forbidden(assembly: Assembly) -> Iterator[Finding]:
                 )
 
 
-def _moves(assembly: Assembly, clamp: ClampPlace) -> tuple[Knob, ...]:
-    return tuple(shift_cures(assembly, assembly.station[clamp.part.rpartition(".")[0]]))
+def _moves(assembly: Assembly, *clamps: ClampPlace) -> tuple[Knob | Choice, ...]:
+    stations = [assembly.station[clamp.part.rpartition(".")[0]] for clamp in clamps]
+    shifts = [cure for station in stations for cure in shift_cures(assembly, station)]
+    return (*shifts, *(cure for station in stations for cure in hand_cures(assembly, station)))
 
 
 def _neighbours(assembly: Assembly) -> Iterator[Finding]:
@@ -139,5 +142,5 @@ def _pair(assembly: Assembly, gap: float, left: ClampPlace, right: ClampPlace) -
         parts=(left.part, right.part),
         at=(_on_bar(assembly, _reach(left)[0]), _on_bar(assembly, _reach(right)[1])),
         source=limits.source("clamp_gap"),
-        cures=(*_moves(assembly, left), *_moves(assembly, right)),
+        cures=_moves(assembly, left, right),
     )

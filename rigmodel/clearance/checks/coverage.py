@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
-from rigmodel.catalog.kinds import ABlade, HalfBlade, Point
-from rigmodel.clearance.finding import Choice, Finding, Verdict, at_most
+from rigmodel.clearance.finding import Choice, Finding, Knob, Verdict, at_most
+from rigmodel.clearance.hoe_cures import fitting_hoes, swapped_hoes, wider_band, wider_hoes
 from rigmodel.clearance.scope import Scope
 from rigmodel.coverage import Coverage, Strip, cover, field_strip
 from rigmodel.sides import side
@@ -75,31 +75,12 @@ def _missed(assembly: Assembly, found: Coverage) -> Finding:
         text,
         at=_ends(assembly, max(found.missed, key=lambda s: s[1] - s[0])) if found.missed else (),
         source=limits.source("missed"),
-        cures=tuple(_wider_hoes(assembly)),
+        cures=tuple(_cures(assembly)),
     )
 
 
-def _wider_hoes(assembly: Assembly) -> Iterator[Choice]:
-    """Wider hoes of the same kind, narrowest first, for every station that carries one."""
-    parts = assembly.scene.catalogue.parts
-    seen: set[tuple[int, str]] = set()
-    for tool in assembly.tools:
-        station = assembly.station[tool.station]
-        item = assembly.mechanism.part(tool.part).item
-        entry = parts[item]
-        node = tool.part.removeprefix(station.name + ".")
-        if not isinstance(entry, ABlade | HalfBlade | Point) or (station.index, node) in seen:
-            continue
-        seen.add((station.index, node))
-        wider = sorted(
-            (other.width, name)
-            for name, other in parts.items()
-            if type(other) is type(entry) and other.width > entry.width
-        )
-        if wider:
-            yield Choice(
-                ("stations", station.index, "swap", node),
-                tuple(name for _, name in wider),
-                item,
-                f"fit a wider {node.replace('_', ' ')}",
-            )
+def _cures(assembly: Assembly) -> Iterator[Knob | Choice]:
+    yield from wider_hoes(assembly)
+    yield from fitting_hoes(assembly)
+    yield from swapped_hoes(assembly)
+    yield wider_band(assembly)

@@ -4,16 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
-from rigmodel.catalog.kinds import ABlade, HalfBlade
 from rigmodel.clearance.cures import shift_cures
 from rigmodel.clearance.finding import Choice, Finding, Knob
 from rigmodel.clearance.held import clearance_finding
+from rigmodel.clearance.hoe_cures import (
+    fitted_hoes,
+    fitting_hoes,
+    hand_cures,
+    narrower_hoes,
+    swapped_hoes,
+    too_wide,
+)
 from rigmodel.clearance.row_bodies import PLATE_MM
 from rigmodel.clearance.scope import SET, Pairs, Scope
 
 ID = "crop-band"
+MOTION = SET
 STATEMENT = "No steel enters the keep-out band of a row at work; leaves and stems are cleared."
 GRAIN_MM = 0.05  # blades are set to the band exactly; no tape shows a difference this small
 
@@ -22,7 +32,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """Steel against every row's line, and against its leaves where their size is given."""
     assembly = scope.assembly
     limits, rows = assembly.scene.spec.limits, assembly.rows
-    for clearance, verdict in scope.hold(_bands(scope), SET).told(0.0):
+    for clearance, verdict in scope.hold(_bands(scope), MOTION).told(0.0):
         yield clearance_finding(
             assembly,
             ID,
@@ -32,7 +42,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
             "the scene's rows.keep_out",
             _cures(assembly, clearance.parts),
         )
-    for clearance, verdict in scope.hold(_leaves(scope), SET).told(0.0):
+    for clearance, verdict in scope.hold(_leaves(scope), MOTION).told(0.0):
         yield clearance_finding(
             assembly,
             ID,
@@ -46,8 +56,15 @@ def findings(scope: Scope) -> Iterator[Finding]:
 
 def failing(scope: Scope) -> Iterator[tuple[str, ...]]:
     """The two of each pair that comes too near."""
-    yield from scope.short(_bands(scope), SET)
-    yield from scope.short(_leaves(scope), SET)
+    yield from scope.short(_bands(scope), MOTION)
+    yield from scope.short(_leaves(scope), MOTION)
+
+
+def pairs(scope: Scope) -> Pairs:
+    """All steel on the rig with every row's line, and with its leaves."""
+    one, other = _bands(scope), _leaves(scope)
+    bodies, limits = (one.bodies, other.bodies), (one.limits, other.limits)
+    return Pairs(np.concatenate(bodies), np.concatenate(limits))
 
 
 def _bands(scope: Scope) -> Pairs:
@@ -62,8 +79,8 @@ def _leaves(scope: Scope) -> Pairs:
 
 
 def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, ...]:
+    hoes = {hoe.index: hoe for hoe in fitted_hoes(assembly)}
     found: list[Knob | Choice] = []
-    catalogue = assembly.scene.catalogue.parts
     for name in parts:
         if name not in assembly.mechanism.part_index:
             continue
@@ -71,22 +88,12 @@ def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, .
         if not part.station:
             continue
         station = assembly.station[part.station]
-        stations: tuple[str | int, ...] = ("stations", station.index)
-        found += shift_cures(assembly, station)
-        if part.role is Role.FINGER_WHEEL and station.pair_gap_mm is not None:
-            path = (*stations, "pair_gap")
-            gap = station.pair_gap_mm
-            found.append(Knob(path, gap, gap + 150.0, "mm", "open the pair's gap"))
-        entry = catalogue.get(part.item)
-        if isinstance(entry, ABlade | HalfBlade):
-            narrower = sorted(
-                (-other.width, item)
-                for item, other in catalogue.items()
-                if type(other) is type(entry) and other.width < entry.width
-            )
-            node = name.removeprefix(station.name + ".")
-            path = (*stations, "swap", node)
-            items = tuple(item for _, item in narrower)
-            if items:
-                found.append(Choice(path, items, part.item, "fit a narrower blade"))
+        hoe = hoes.get(station.index) if part.role is Role.BLADE else None
+        narrower = tuple(narrower_hoes(assembly, hoe)) if hoe is not None else ()
+        first = hoe is not None and too_wide(assembly, hoe)  # moved, it meets the other row
+        found += [*(narrower if first else ()), *shift_cures(assembly, station)]
+        found += () if first else narrower
+        if hoe is not None:
+            found += [*fitting_hoes(assembly), *swapped_hoes(assembly)]
+        found += hand_cures(assembly, station)
     return tuple(found)

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from rigmodel.assembly.fingers import fingers_of
 from rigmodel.assembly.model import Part, Role
 from rigmodel.assembly.rig import Assembly, RowPlace, StationPlace
-from rigmodel.clearance.finding import Finding, Knob, Verdict, at_least, at_most
+from rigmodel.clearance.cures import unshifted
+from rigmodel.clearance.finding import Choice, Finding, Knob, Verdict, at_least, at_most
 from rigmodel.clearance.scope import Scope
 
 ID = "pair-gap"
@@ -63,11 +64,12 @@ def _finding(
     usual = f"{say(limits.pair_gap_low)} to {say(limits.pair_gap_high)}"
     shown = f"a gap of {say(gap)}" if gap >= 0 else f"fingers interleaved by {say(-gap)}"
     text = f"{row.name}: {shown}, {say(asked)} was asked"
-    cures: tuple[Knob, ...] = ()
+    cures: tuple[Knob | Choice, ...] = ()
     if verdict is Verdict.FAIL:
         text += f"; that is {say(off)} off, and a tape allows {say(limits.pair_gap_tolerance)}."
         path = ("stations", station.index, "pair_gap")
-        cures = (Knob(path, asked, gap, "mm", f"ask for the gap that {row.name} can be set to"),)
+        ask = Knob(path, asked, gap, "mm", f"ask for the gap that {row.name} can be set to")
+        cures = (*unshifted(assembly, station), ask)
     elif Verdict.FAIL in (
         at_least(gap, limits.pair_gap_low),
         at_most(gap, limits.pair_gap_high),

@@ -9,12 +9,14 @@ import numpy as np
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.checks.pair_gap import pairs as gap_pairs
 from rigmodel.clearance.checks.wheel_clash import hanging, strangers
-from rigmodel.clearance.cures import rank_cures, shift_cures, wheel_cures
+from rigmodel.clearance.cures import height_cures, rank_cures, shank_cures, shift_cures, wheel_cures
 from rigmodel.clearance.finding import Choice, Finding, Knob
 from rigmodel.clearance.held import clearance_finding
+from rigmodel.clearance.hoe_cures import hand_cures
 from rigmodel.clearance.scope import AT_WORK, Pairs, Scope
 
 ID = "part-clash"
+MOTION = AT_WORK
 STATEMENT = "Every pair of parts that is not bolted together keeps its clearance over all motion."
 
 
@@ -22,7 +24,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """One finding for each pair that comes too near, else one for the nearest pair."""
     assembly = scope.assembly
     limits = assembly.scene.spec.limits
-    held = scope.hold(pairs(scope), AT_WORK)
+    held = scope.hold(pairs(scope), MOTION)
     for clearance, verdict in held.told(limits.tight):
         moving = clearance.limit_mm == limits.clearance
         yield clearance_finding(
@@ -38,7 +40,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
 
 def failing(scope: Scope) -> Iterator[tuple[str, ...]]:
     """The two parts of each pair that comes too near."""
-    yield from scope.short(pairs(scope), AT_WORK)
+    yield from scope.short(pairs(scope), MOTION)
 
 
 def pairs(scope: Scope) -> Pairs:
@@ -92,4 +94,11 @@ def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, .
     for station in reversed(stations):
         found += shift_cures(assembly, station)
         found += wheel_cures(assembly, station)
+    for station in reversed(stations):
+        found += hand_cures(assembly, station)
+    if len(stations) == 1:  # a tool against its own holder or arm
+        for tool in assembly.tools:
+            if tool.station == stations[0].name:
+                found += shank_cures(assembly, tool)
+        found += height_cures(assembly)
     return tuple(found)

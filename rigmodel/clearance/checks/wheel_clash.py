@@ -17,6 +17,7 @@ from rigmodel.clearance.held import clearance_finding
 from rigmodel.clearance.scope import AT_WORK, IntArray, Pairs, Scope
 
 ID = "wheel-clash"
+MOTION = AT_WORK
 STATEMENT = "Finger wheels of neighbouring rows keep apart over their whole float."
 
 
@@ -38,7 +39,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """One finding for each pair of wheels that come too near, else one for the nearest pair."""
     assembly = scope.assembly
     limit = assembly.scene.spec.limits.wheel_clearance
-    held = scope.hold(pairs(scope), AT_WORK)
+    held = scope.hold(pairs(scope), MOTION)
     told: set[tuple[str, ...]] = set()
     for clearance, verdict in held.told(assembly.scene.spec.limits.tight):
         stations = _stations(assembly, clearance.parts)
@@ -59,7 +60,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
 
 def failing(scope: Scope) -> Iterator[tuple[str, ...]]:
     """The two stations of each pair of wheels that come too near."""
-    short = scope.short(pairs(scope), AT_WORK)
+    short = scope.short(pairs(scope), MOTION)
     yield from dict.fromkeys(_stations(scope.assembly, parts) for parts in short)
 
 
