@@ -11,6 +11,7 @@ from contextlib import asynccontextmanager
 
 import httpx
 from starlette.applications import Starlette
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -71,8 +72,14 @@ class _Passing:
         return await self._passed(request, worker, MOST_SENT)
 
     async def begin(self, request: Request) -> Response:
-        """Asks the worker that is there from the beginning, for what belongs to no session yet."""
-        return await self._passed(request, self._workers.first, MOST_OPENED)
+        """Asks the worker that is there from the beginning, for what belongs to no session yet.
+
+        Whoever looks at the first page will soon have a session: its worker is got ready meanwhile.
+        """
+        answer = await self._passed(request, self._workers.first, MOST_OPENED)
+        if request.url.path == "/":
+            answer.background = BackgroundTask(self._workers.get_ready)
+        return answer
 
     async def _passed(self, request: Request, worker: Worker, most: int) -> Response:
         """Asks a worker, for as long as somebody waits for the answer."""

@@ -175,13 +175,13 @@ def _top(session_id: str) -> Html:
     return tag(
         "header",
         {"class": "top"},
-        tag("h1", {"id": "title"}, "…"),
+        tag("h1", {"id": "title"}, "Opening the scene …"),
         tag("p", {"class": "verdict", "id": "verdict", "role": "status"}, ""),
         tag(
             "div",
             {"class": "buttons"},
-            _button("undo", "Undo"),
-            _button("redo", "Redo"),
+            _button("undo", "Undo", disabled=""),
+            _button("redo", "Redo", disabled=""),
             tag("label", {"for": "units"}, "Shown in"),
             tag("select", {"id": "units"}, units),
             _button("save", "Save to the file", hidden=""),

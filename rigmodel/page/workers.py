@@ -142,12 +142,20 @@ class Workers:
         """Who works on a session: the same as before, else the one with the fewest."""
         found = self._whose.get(id)
         if found is None:
-            found = min(self._workers, key=lambda w: _count(w, self._whose.values()))
+            found = self._next()
             self._whose[id] = found
             while len(self._whose) > _REMEMBERED:
                 self._whose.popitem(last=False)
         self._whose.move_to_end(id)
         return found
+
+    def get_ready(self) -> None:
+        """Starts the one that works on the next session, and does not wait for it."""
+        self._next().begin()
+
+    def _next(self) -> Worker:
+        whose = tuple(self._whose.values())
+        return min(self._workers, key=lambda w: _count(w, whose))
 
 
 def _count(worker: Worker, whose: Iterable[Worker]) -> int:

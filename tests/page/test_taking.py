@@ -54,6 +54,8 @@ def test_what_is_being_made_is_said_and_asked_for_once(
     menu(page)
     parts(page)
     expect(page.locator("#taking")).to_have_text("Making: Parts list (CSV) …")
+    expect(page.locator("#downloads")).not_to_have_attribute("open", "")
+    menu(page)
     parts(page)
     page.get_by_label("Toolbar height").first.fill("20 1/8")  # work goes on meanwhile
     page.keyboard.press("Enter")
@@ -84,6 +86,7 @@ def test_what_could_not_be_made_is_told_where_one_is(
     expect(page.locator("#taking")).to_be_empty()
     assert page.url.endswith(id)
     page.unroute("**/get/parts")
+    menu(page)
     with page.expect_download(timeout=2 * WAIT):
         parts(page)
     expect(page.locator("#wrong")).to_be_empty()
@@ -98,5 +101,6 @@ def test_of_a_broken_scene_nothing_is_made_and_it_is_said(
     menu(page)
     parts(page)
     expect(page.locator("#wrong")).to_contain_text("correct the scene's text first")
+    menu(page)
     with page.expect_download():
         page.get_by_role("link", name="Scene (YAML)").click()

@@ -259,3 +259,16 @@ def test_the_front_loads_nothing_of_the_check() -> None:
     )
     rooms = {".".join(name.split(".")[:2]) for name in run.stdout.split()}
     assert rooms <= {"rigmodel", "rigmodel.errors", "rigmodel.page", "rigmodel.reading"}
+
+
+def test_the_next_session_s_process_is_got_ready_while_somebody_chooses(tmp_path: Path) -> None:
+    with Workers(tmp_path, 3) as workers:
+        started = [worker for worker in workers._workers if worker._process is not None]
+        assert started == [workers.first]
+        workers.get_ready()  # nobody has a session yet: the first one is ready for it
+        assert [w for w in workers._workers if w._process is not None] == started
+        assert workers.of("a") is workers.first
+        workers.get_ready()
+        ready = [w for w in workers._workers if w._process is not None and w is not workers.first]
+        assert len(ready) == 1
+        assert workers.of("b") is ready[0]

@@ -31,6 +31,8 @@ class Taking {
       const link = event.target.closest("a[href]");
       if (!link || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) return;
       event.preventDefault();
+      menu.open = false; // what is said now stands under it
+      menu.querySelector("summary").focus({ preventScroll: true });
       if (link.getAttribute("aria-busy") !== "true") this.take(link);
     });
   }
