@@ -30,8 +30,10 @@ def findings(scope: Scope) -> Iterator[Finding]:
     """One finding: the greatest load over the lift's range."""
     assembly = scope.assembly
     capacity = assembly.scene.spec.tractor.lift.capacity_kg
+    if capacity is None:
+        return  # before the rig is weighed at every height
     loads, unit = scope.loads.lift, assembly.scene.unit
-    if capacity is None or not loads:
+    if not loads:
         return
     worst = max(loads, key=lambda load: load.at_bar_kg)
     moment = max(load.moment_nm for load in loads)
