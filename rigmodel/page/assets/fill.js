@@ -18,6 +18,7 @@ function fill(id, html) {
   const boxes = new Map([...box.querySelectorAll("[data-group], [data-ghosts]")].map((e) => [e.id, e.checked]));
   const half = focused && focused.matches("input[data-path]") && focused.value !== focused.defaultValue
     && focused.value !== focused.dataset.sent ? [focused.value, focused.selectionStart, focused.selectionEnd] : null;
+  if (half) focused.dataset.sent = focused.value; // not sent by its being taken out of the page
   const top = box.scrollTop;
   if (before) amendChildren(box, before.nodes, made.content);
   else box.replaceChildren(made.content.cloneNode(true));
@@ -27,6 +28,7 @@ function fill(id, html) {
   for (const [id, checked] of boxes) if (byId(id)) byId(id).checked = checked;
   box.scrollTop = top;
   const now = place ? byId(place) : null;
+  if (half && now === focused) delete now.dataset.sent;
   if (!now || now === document.activeElement) return;
   now.focus({ preventScroll: true });
   if (half) carryOn(now, ...half);

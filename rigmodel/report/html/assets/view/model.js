@@ -96,7 +96,6 @@ class Model {
       thing.shape = shapes.get(thing.shape);
     }
     if (shapes.size > MOST_SHAPES) for (const name of [...shapes.keys()]) if (!used.has(name)) shapes.delete(name);
-    this.shapes = new Set(shapes.values());
     this.focus = data.focus;
     this.bounds = data.bounds;
     this.bar = data.bar;
