@@ -59,6 +59,7 @@ _OF_ARMS = frozenset(("spring_hole", "press_n"))
 _UNITS = MappingProxyType(  # what the end of a value's name says of its unit
     {"n": "N", "kg": "kg", "kmh": "km/h", "mpa": "MPa", "nm": "N m"}
 )
+_TITLES = MappingProxyType({"side_n": "side draft"})  # where the name alone would mislead
 _SAME_MM = 1e-6
 _NOT_HERE = frozenset(("units",))
 
@@ -180,10 +181,11 @@ def _title(path: Path) -> tuple[str, str]:
     names = [str(step) for step in path if not isinstance(step, int)]
     if path[0] in ("stations", "limits", "tolerances"):
         names = names[1:]
+    own = _TITLES.get(names[-1], "")
     first, _, last = names[-1].rpartition("_")
     unit = _UNITS.get(last, "") if first else ""
     names[-1] = first if unit else names[-1]
-    title = " ".join(names).replace("_", " ")
+    title = own or " ".join(names).replace("_", " ")
     return title[0].upper() + title[1:], unit
 
 
