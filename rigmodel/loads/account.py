@@ -24,7 +24,7 @@ from rigmodel.loads.balance import (
     part_masses,
     rig_mass,
 )
-from rigmodel.loads.bar import BarResult, missing, solve_bar
+from rigmodel.loads.bar import BarResult, StruckBar, missing, solve_bar, struck_bar
 from rigmodel.loads.draft import Draft, Pull
 from rigmodel.loads.joint import HeldClamp
 from rigmodel.loads.member import Member, Stressed, members, stressed
@@ -199,6 +199,12 @@ class Account:
     def bar(self) -> BarResult | None:
         """The bar, solved."""
         return None if missing(self.assembly) else solve_bar(self.assembly)
+
+    @cached_property
+    def struck(self) -> StruckBar | None:
+        """The bar with the one tool against a stone that stresses it most."""
+        stone = self.assembly.scene.spec.soil.stone_n
+        return None if self.bar is None or stone is None else struck_bar(self.assembly, stone)
 
     @cached_property
     def sags(self) -> PartSags | None:

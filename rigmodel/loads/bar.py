@@ -8,7 +8,7 @@ the working depth, or at the pivot of the arm a tool hangs on; side draft at hal
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -160,16 +160,61 @@ def solve_bar(assembly: Assembly) -> BarResult:
 
     Call it only where `missing` finds nothing.
     """
-    bar = assembly.scene.spec.toolbar
     section = bar_section(assembly)
     forces = [*weights(assembly), *pulls(assembly), *pushes(assembly)]
     bent = _bent(assembly, forces, own_weight=1.0)
-    at = np.array([f.at_mm for f in forces], dtype=np.float64)
-    ends = np.linspace(-bar.length / 2.0, bar.length / 2.0, SAMPLES)
-    points = np.sort(np.concatenate([at, np.array(bar.hangers or ()), ends]))
-    worst = _worst(section, bent.upright, bent.level, bent.turned, points)
+    points = _points(assembly, forces)
+    worst = _worst(section, _inside(bent, points), points)
     dips = _dips(assembly, bent.upright, bent.turned)
     return BarResult(section, bent.upright, bent.level, bent.turned, *worst, dips)
+
+
+@dataclass(frozen=True)
+class StruckBar:
+    """The bar with one tool against a stone.
+
+    Attributes:
+        tool: that tool's part.
+        stress_mpa: greatest equivalent stress in the bar.
+        at_mm: where it is, left of the bar's centre.
+        moments_nm: upright bending, level bending and torque there, N m.
+    """
+
+    tool: str
+    stress_mpa: float
+    at_mm: float
+    moments_nm: tuple[float, float, float]
+
+
+def struck_bar(assembly: Assembly, stone_n: float) -> StruckBar:
+    """The bar with a stone at the tool where that stresses it most.
+
+    All other tools are in the soil, and the stone's force acts in place of the tool's own draft: as
+    the bar is elastic, what it changes is added. Call it only where `missing` finds nothing.
+
+    Args:
+        assembly: the rig.
+        stone_n: force back on the tool that hits a stone, N.
+    """
+    section, pulled = bar_section(assembly), pulls(assembly)
+    forces = [*weights(assembly), *pulled, *pushes(assembly)]
+    points = _points(assembly, forces)
+    before = _inside(_bent(assembly, forces, own_weight=1.0), points)
+    ahead = assembly.work_frames[assembly.mechanism.part("bar").frame][0, :3]
+    found = []
+    for one in pulled:
+        more = replace(one, force_n=-stone_n * ahead - one.force_n)
+        change = _inside(_bent(assembly, [more], own_weight=0.0), points)
+        found.append(StruckBar(one.owner, *_worst(section, before + change, points)))
+    return max(found, key=lambda struck: struck.stress_mpa)
+
+
+def _points(assembly: Assembly, forces: list[BarForce]) -> FloatArray:
+    """Places that the bar is looked at in: where something acts, and even ones between."""
+    bar = assembly.scene.spec.toolbar
+    at = np.array([f.at_mm for f in forces], dtype=np.float64)
+    ends = np.linspace(-bar.length / 2.0, bar.length / 2.0, SAMPLES)
+    return np.sort(np.concatenate([at, np.array(bar.hangers or ()), ends]))
 
 
 def bar_cases(assembly: Assembly) -> tuple[BentBar, ...]:
@@ -213,23 +258,31 @@ def _across(forces: list[BarForce], axis: int) -> list[PointLoad]:
     ]
 
 
+def _inside(bent: BentBar, points: FloatArray) -> FloatArray:
+    """What a bent bar bears just before and just after places along it, shape (5, 2, m).
+
+    Bending upright and level and torque, N mm, then shear upright and level, N.
+    """
+    planes = (bent.upright, bent.level)
+    moments = [plane.moments(points) for plane in planes]
+    shears = [plane.shears(points) for plane in planes]
+    return np.array([*moments, bent.turned.inside(points), *shears])
+
+
 def _worst(
-    section: Section, upright: Bending, level: Bending, turned: Twist, points: FloatArray
+    section: Section, inside: FloatArray, points: FloatArray
 ) -> tuple[float, float, tuple[float, float, float]]:
     """Greatest equivalent stress, its place and the moments there.
 
     The bending of both planes is added as at a sharp corner, and the shear of both planes to that
     of the torque, though they are greatest in different places: safe side.
     """
-    up, across, torque = upright.moments(points), level.moments(points), turned.inside(points)
-    bending = (np.abs(up) + np.abs(across)) / section.modulus_mm3
-    shear = (
-        np.abs(torque) / section.torsion_modulus_mm3
-        + (np.abs(upright.shears(points)) + np.abs(level.shears(points))) / section.shear_area_mm2
-    )
+    up, across, torque, *sheared = np.abs(inside)
+    bending = (up + across) / section.modulus_mm3
+    shear = torque / section.torsion_modulus_mm3 + sum(sheared) / section.shear_area_mm2
     stress = np.sqrt(bending**2 + 3.0 * shear**2)
     side, place = np.unravel_index(int(stress.argmax()), stress.shape)
-    moments = tuple(float(m[side, place]) / 1000.0 for m in (up, across, torque))
+    moments = tuple(float(m[side, place]) / 1000.0 for m in inside[:3])
     return float(stress[side, place]), float(points[place]), (moments[0], moments[1], moments[2])
 
 

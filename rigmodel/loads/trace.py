@@ -31,6 +31,7 @@ def trace(assembly: Assembly, found: Account) -> tuple[Traced, ...]:
         *_lift(assembly, found),
         *pull_traces(found),
         *_bar(assembly, found),
+        *_struck(found),
         *_shanks(assembly, found),
         *_members(assembly, found),
         *_springs(assembly, found),
@@ -148,6 +149,23 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
         f"{bar.stress_mpa:.1f} MPa",
         "beam theory and von Mises's criterion (from memory), on the safe side at the corners",
     )
+
+
+def _struck(found: Account) -> Iterator[Traced]:
+    struck, scene = found.struck, found.assembly.scene
+    if struck is not None:
+        up, level, torque = (abs(moment) for moment in struck.moments_nm)
+        yield Traced(
+            "stress in the bar with a tool against a stone",
+            formulas.BAR_STRESS,
+            f"{struck.tool}: stone's force {scene.spec.soil.stone_n:g} N "
+            f"({in_scene(scene, 'soil', 'stone_n')}) in place of its draft; {_place(struck.at_mm)} "
+            f"of the bar's centre, where it is greatest: M_up = {up:.2f} N m, M_level = "
+            f"{level:.2f} N m, T = {torque:.2f} N m",
+            f"{struck.stress_mpa:.1f} MPa",
+            "what the stone changes is added, as the bar is elastic; beam theory and von Mises's "
+            "criterion (from memory)",
+        )
 
 
 def _place(mm: float) -> str:

@@ -171,6 +171,13 @@ def _bar(found: Account) -> dict[str, Any] | None:
     return {
         "stress": number(bar.stress_mpa),
         "stress_at": number(bar.at_mm),
+        "against_a_stone": None
+        if found.struck is None
+        else {
+            "tool": found.struck.tool,
+            "stress": number(found.struck.stress_mpa),
+            "stress_at": number(found.struck.at_mm),
+        },
         "tools_rise": {part: number(rise) for part, rise in bar.dips_mm.items()},
         "hangers": [
             {

@@ -26,7 +26,7 @@ from rigmodel.loads.balance import (
     rig_mass,
     station_masses,
 )
-from rigmodel.loads.bar import missing, pulls, pushes, solve_bar, weights
+from rigmodel.loads.bar import missing, pulls, pushes, solve_bar, struck_bar, weights
 from rigmodel.loads.constants import GRAVITY
 from rigmodel.loads.draft import Pull
 from rigmodel.loads.joint import bolt_load, clamp_loads, held_clamps, slip_moment
@@ -220,8 +220,37 @@ def test_a_thicker_wall_is_stressed_less_and_weighs_more(rig: Rig) -> None:
 
 
 def test_a_weak_bar_fails(rig: Rig) -> None:
-    (stress,) = found(rig(toolbar=f"{{{BAR}, hangers: [4, -4], yield_mpa: 20}}"), "load-bar")
-    assert (stress.verdict, stress.unit, stress.limit) == (Verdict.FAIL, "MPa", 10.0)
+    told = found(rig(toolbar=f"{{{BAR}, hangers: [4, -4], yield_mpa: 20}}"), "load-bar")
+    assert [f.parts for f in told] == [("bar",), ("bar", "a stone's force")]
+    for stress in told:
+        assert (stress.verdict, stress.unit, stress.limit) == (Verdict.FAIL, "MPa", 10.0)
+
+
+def test_the_bar_with_a_tool_against_a_stone_is_one_with_that_draft(rig: Rig) -> None:
+    """Superposition against the whole solved anew, for each of the tools in turn."""
+
+    def pulled(*drafts: float) -> Assembly:
+        return rig(
+            stations="[" + ", ".join(
+                f"{{use: blade-rigid, at: [{at}], depth: 1, draft_n: {n}, side_n: 60, name: t{at}}}"
+                for at, n in zip((-20, 0, 20), drafts, strict=True)
+            ).replace("t-", "m") + "]",
+            toolbar=f"{{{BAR}, hangers: [15, -15], yield_mpa: 300, roll: 2}}",
+        )  # fmt: skip
+
+    own = (300.0, 0.0, 250.0)
+    hit = [tuple(1500.0 if i == k else n for i, n in enumerate(own)) for k in range(3)]
+    anew = [solve_bar(pulled(*drafts)) for drafts in hit]
+    worst = max(anew, key=lambda bar: bar.stress_mpa)
+    struck = struck_bar(pulled(*own), 1500.0)
+    assert struck.stress_mpa == pytest.approx(worst.stress_mpa, rel=1e-9)
+    assert struck.at_mm == pytest.approx(worst.at_mm)
+    assert struck.moments_nm == pytest.approx(worst.moments_nm, rel=1e-6, abs=1e-6)
+
+
+def test_without_a_stone_s_force_the_bar_is_said_not_to_be_checked_for_one(rig: Rig) -> None:
+    assert "bar with a tool hit by a stone" in left_out(rig(soil="{texture: medium}"))["load-bar"]
+    assert "stone" not in left_out(rig())["load-bar"]
 
 
 def test_a_shank_is_a_cantilever_below_its_holder(rig: Rig) -> None:

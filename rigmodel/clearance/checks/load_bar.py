@@ -10,7 +10,7 @@ from rigmodel.clearance.finding import Finding, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import draft, formulas, words
 from rigmodel.loads.account import Account
-from rigmodel.loads.bar import ASSUMED, BarResult, missing
+from rigmodel.loads.bar import ASSUMED, BarResult, StruckBar, missing
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.sides import side
 
@@ -24,6 +24,8 @@ def left_out(loads: Account) -> str:
     wanting = [missing(assembly), loads.side.missing]
     if strength_mpa(assembly) is None:
         wanting.append("stress in the bar: toolbar.yield_mpa is not given")
+    if assembly.scene.spec.soil.stone_n is None:
+        wanting.append("bar with a tool hit by a stone: soil.stone_n is not given")
     return "; ".join(filter(None, wanting))
 
 
@@ -40,7 +42,13 @@ def findings(scope: Scope) -> Iterator[Finding]:
         return
     strength = strength_mpa(assembly)
     if strength is not None:
-        yield _stress(assembly, result, strength)
+        what = "weight, draft and side draft" if scope.loads.side.stated else "weight and draft"
+        yield _stress(assembly, result, strength, what)
+        struck = scope.loads.struck
+        if struck is not None:
+            force = words.force(assembly.scene.spec.soil.stone_n or 0.0, assembly.scene.unit)
+            what = f"{what} with {struck.tool} against a stone's force of {force}"
+            yield _stress(assembly, struck, strength, what, ("bar", "a stone's force"))
 
 
 def _source(assembly: Assembly) -> str:
@@ -51,15 +59,21 @@ def _source(assembly: Assembly) -> str:
     )
 
 
-def _stress(assembly: Assembly, result: BarResult, strength: float) -> Finding:
-    factor = assembly.scene.spec.limits.stress_factor
-    unit = assembly.scene.unit
+def _stress(
+    assembly: Assembly,
+    result: BarResult | StruckBar,
+    strength: float,
+    what: str,
+    parts: tuple[str, ...] = ("bar",),
+) -> Finding:
+    factor, unit = assembly.scene.spec.limits.stress_factor, assembly.scene.unit
     up, level, torque = (words.moment(abs(m), unit) for m in result.moments_nm)
+    allowed = words.stress(strength / factor, unit)
     place = side(result.at_mm, unit, "its centre")
     text = (
-        f"The bar is stressed to {words.stress(result.stress_mpa, unit)} at {place}: bending "
-        f"{up} upright and {level} level, torque {torque}; yield {words.stress(strength, unit)} "
-        f"over {factor:g} allows {words.stress(strength / factor, unit)}. {ENGINEER}"
+        f"The bar is stressed to {words.stress(result.stress_mpa, unit)} at {place} under "
+        f"{what}: bending {up} upright and {level} level, torque {torque}; yield "
+        f"{words.stress(strength, unit)} over {factor:g} allows {allowed}. {ENGINEER}"
     )
     return Finding(
         ID,
@@ -68,7 +82,7 @@ def _stress(assembly: Assembly, result: BarResult, strength: float) -> Finding:
         strength / factor,
         "MPa",
         text,
-        parts=("bar",),
+        parts=parts,
         source=_source(assembly),
         cures=bar_cures(assembly),
     )

@@ -166,6 +166,9 @@ def strength(assembly: Assembly, found: Account) -> Iterator[Html]:
     told: list[tuple[str, float, float | None]] = []
     if found.bar is not None:
         told.append(("bar", found.bar.stress_mpa, strength_mpa(assembly)))
+    if found.struck is not None:
+        struck = f"bar, {found.struck.tool} against a stone"
+        told.append((struck, found.struck.stress_mpa, strength_mpa(assembly)))
     shanks = [
         (
             shank.name,
