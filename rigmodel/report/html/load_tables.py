@@ -161,25 +161,31 @@ def hangers(assembly: Assembly, found: Account) -> Html:
 
 def strength(assembly: Assembly, found: Account) -> Iterator[Html]:
     """Greatest stress in bar, shanks, arms and cross tubes, the worst of each kind."""
-    factor = assembly.scene.spec.limits.stress_factor
-    unit = assembly.scene.unit
-    told: list[tuple[str, float, float | None]] = []
+    factor, unit = assembly.scene.spec.limits.stress_factor, assembly.scene.unit
+    known = found.side.tools
+    told: list[tuple[str, float, float | None, bool]] = []
+    every = all(tool.part in known for tool in assembly.tools)
     if found.bar is not None:
-        told.append(("bar", found.bar.stress_mpa, strength_mpa(assembly)))
+        told.append(("bar", found.bar.stress_mpa, strength_mpa(assembly), every))
     if found.struck is not None:
         struck = f"bar, {found.struck.tool} against a stone"
-        told.append((struck, found.struck.stress_mpa, strength_mpa(assembly)))
+        told.append((struck, found.struck.stress_mpa, strength_mpa(assembly), every))
     shanks = [
         (
             shank.name,
-            shank.stress_mpa(found.back_n[shank.tool], found.side.tools.get(shank.tool, 0.0)),
+            shank.stress_mpa(found.back_n[shank.tool], known.get(shank.tool, 0.0)),
             shank.yield_mpa,
+            shank.tool in known,
         )
         for shank in found.shanks
         if shank.tool in found.drafts
     ]
     told += sorted(shanks, key=lambda one: -one[1])
-    members = [(m.name, m.worst.stress_mpa, m.yield_mpa) for m in found.members]
+    beyond = {member.name: member.tools for member in found.carrying}
+    members = [
+        (m.name, m.worst.stress_mpa, m.yield_mpa, all(t.part in known for t in beyond[m.name]))
+        for m in found.members
+    ]
     told += sorted(members, key=lambda one: -one[1])
     if not told:
         return
@@ -189,12 +195,13 @@ def strength(assembly: Assembly, found: Account) -> Iterator[Html]:
             words.stress(stress, unit),
             "not given" if strength is None else words.stress(strength, unit),
             "–" if strength is None else words.stress(strength / factor, unit),
+            "counted" if whole else "not known",
         )
-        for name, stress, strength in told
+        for name, stress, strength, whole in told
     ]
     yield table(
         f"Greatest stress under weight, draft and side draft; yield over {factor:g} is allowed",
-        ("Part", "Stress", "Yield strength", "Allowed"),
+        ("Part", "Stress", "Yield strength", "Allowed", "Side draft"),
         rows,
         (1, 2, 3),
     )
