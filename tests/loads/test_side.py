@@ -228,3 +228,26 @@ def test_friction_holds_the_resultant_of_turning_and_sliding() -> None:
     (finding,) = run(pushed.assembly, None, ("load-joint",))
     assert "4000 N along it" in finding.message
     assert finding.value == pytest.approx(max(c.moment_nm for c in pushed.clamps))
+
+
+@pytest.mark.parametrize("push", [70.0, -140.0])
+def test_a_rig_and_its_mirror_image_are_pushed_alike_and_opposite(push: float) -> None:
+    left, right = (loads(f"{HALVES}, sides: {side}, side_n: {push}") for side in ("left", "right"))
+    one, other = left.pull, right.pull
+    assert one is not None
+    assert other is not None
+    for values in (
+        (one.side_n, other.side_n),
+        (one.side_yaw_nm, other.side_yaw_nm),
+        (one.turning_nm, other.turning_nm),
+        (one.front_n, other.front_n),
+        (one.rear_n, other.rear_n),
+    ):
+        assert values[0] is not None
+        assert values[1] is not None
+        assert values[0] == pytest.approx(-values[1], rel=1e-9)
+    assert left.bar is not None
+    assert right.bar is not None
+    assert left.bar.stress_mpa == pytest.approx(right.bar.stress_mpa, rel=1e-9)
+    for a, b in zip(left.hangers, reversed(right.hangers), strict=True):
+        assert (a.at_mm, a.up_n, a.ahead_n) == pytest.approx((-b.at_mm, b.up_n, b.ahead_n))
