@@ -19,12 +19,18 @@ from pyarrow import parquet
 
 from rigmodel.advise.study import cases, fits, plan, run, spec, store, write
 from rigmodel.advise.study.cases import FITS, Outcome, Result, run_batch
+from rigmodel.advise.study.digests import Digests
 from rigmodel.advise.study.plan import StudyPlan
 from rigmodel.advise.study.program import program_files
 from rigmodel.advise.study.read import read_study
 from rigmodel.advise.study.results import OUTCOMES, Results
+from rigmodel.advise.study.scope import StudyScope, least_margin
+from rigmodel.advise.study.tyres import hold_tyres
 from rigmodel.assembly.build import assemble
+from rigmodel.assembly.model import Role
+from rigmodel.assembly.workbench import Workbench
 from rigmodel.clearance.finding import Finding, Verdict
+from rigmodel.clearance.motion import ERROR_BOUND_MM
 from rigmodel.clearance.runner import run as check_all
 from rigmodel.errors import InputError
 from rigmodel.files import FileError
@@ -525,3 +531,29 @@ def test_batches_hold_every_case_once(study: Path) -> None:
         range(found.total)
     )
     assert spec.MAX_CASES >= 10_000
+
+
+def test_tyres_held_together_over_several_lifts_are_as_each_held_alone(tmp_path: Path) -> None:
+    demo = Path(__file__).parents[2] / "scenes" / "three-rows-belly.yaml"
+    (tmp_path / "scene.yaml").write_text(demo.read_text())
+    (tmp_path / "study.yaml").write_text(TYRES_AND_LIFT)
+    found, workbench = read_study(tmp_path / "study.yaml"), Workbench()
+    groups: dict[str, list[StudyScope]] = {}
+    for case in range(found.total):
+        spacing, _, _, lift = found.labels(case)
+        if spacing == "15":
+            assembly = assemble(scene_from_text(found.text(case)), workbench)
+            groups.setdefault(lift, []).append(StudyScope(assembly))
+    limit = 30.0
+    told = hold_tyres(tuple(groups.values()), limit, Digests())
+    ends = set()
+    for group, held in zip(groups.values(), told, strict=True):
+        for scope, together in zip(group, held, strict=True):
+            alone = scope.hold_lifted(scope.of_role(Role.TYRE), limit)
+            ends.add(bool(alone.broken))
+            assert bool(together.broken) == bool(alone.broken)
+            assert bool(together.undecided) == bool(alone.undecided)
+            assert least_margin(together) == pytest.approx(least_margin(alone), abs=ERROR_BOUND_MM)
+            for clearance in together.broken:  # joints go by their own names
+                assert clearance.pose.keys() <= scope.assembly.mechanism.joints.keys()
+    assert ends == {True, False}

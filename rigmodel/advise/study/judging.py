@@ -55,17 +55,19 @@ class Judge:
 
     def prepare(self, cases: Iterable[OpenCase]) -> None:
         """Works out together what some cases share; each can be judged without it as well."""
-        groups: dict[_Key, list[OpenCase]] = {}
+        rigs: dict[bytes, dict[bytes, list[StudyScope]]] = {}
         for case in cases:
-            groups.setdefault(case.but_tyres, []).append(case)
-        for group in groups.values():
-            limits = group[0].assembly.scene.spec.limits
-            limit = limits.tyre_clearance + limits.tyre_growth  # as tyre-fit will ask
-            scopes = [case.scope for case in group]
-            if scopes[0].sags is not None:
+            rigs.setdefault(case.rest, {}).setdefault(case.lift, []).append(case.scope)
+        for rig in rigs.values():
+            groups = tuple(rig.values())
+            first = groups[0][0]
+            if first.sags is not None:
                 continue  # what sag takes is worked out pair by pair
-            for scope, held in zip(scopes, hold_tyres(scopes, limit, self._digests), strict=True):
-                scope.know_tyres(limit, held)
+            limits = first.assembly.scene.spec.limits
+            limit = limits.tyre_clearance + limits.tyre_growth  # as tyre-fit will ask
+            for group, told in zip(groups, hold_tyres(groups, limit, self._digests), strict=True):
+                for scope, held in zip(group, told, strict=True):
+                    scope.know_tyres(limit, held)
 
     def answers(self, case: OpenCase) -> Mapping[str, Answer]:
         """What every check says, by its id, in the order of the checks."""
@@ -114,19 +116,19 @@ class OpenCase:
     ) -> None:
         self.assembly = assembly
         self._digests, self._tree = digests, tree
-        self._rest = digests.rest(tree, assembly)
+        self.rest = digests.rest(tree, assembly)
         self._facets: dict[Facet, bytes] = {}
         self._make = scope
         self._made: StudyScope | None = None
 
     def key(self, check: Check, looked: Iterable[Facet]) -> _Key:
         """Where the answer of a check lies if it looks at those facets, or what else it needs."""
-        return (check.id, self._rest, *map(self._facet, looked))
+        return (check.id, self.rest, *map(self._facet, looked))
 
     @property
-    def but_tyres(self) -> _Key:
-        """The same for cases that are the same but for their tyres."""
-        return (self._rest, self._facet(Facet.LIFT))
+    def lift(self) -> bytes:
+        """The same for cases that have the same lift."""
+        return self._facet(Facet.LIFT)
 
     def _facet(self, facet: Facet) -> bytes:
         found = self._facets.get(facet)

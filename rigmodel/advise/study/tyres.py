@@ -1,12 +1,15 @@
 """Holds one rig against the tyres of many tractors at once.
 
-Cases that differ in tyres and tracks alone share the rig, its motion and its boxes. One survey of
-the rig and every tyre there is costs little more than one for each, and each tyre's answer is the
-same: a pair's clearance depends on nothing but the pair.
+Cases that differ in tyres and tracks alone share the rig, its motion and its boxes, and those that
+differ in their lifts as well share all but the lift's joint. One survey of a rig on each lift and
+every tyre there is costs little more than one for each, and each tyre's answer is the same: a
+pair's clearance depends on nothing but the pair. Of the pairs that break the limit only the worst
+of each case is told, so only that one is worked out.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 from types import MappingProxyType
@@ -17,43 +20,54 @@ from meshes_generic.transform import FloatArray
 from rigmodel.advise.study.digests import Digests
 from rigmodel.advise.study.facets import TYRE_FRAMES
 from rigmodel.advise.study.scope import MOST_ROOM_MM, StudyScope, least_margin
-from rigmodel.assembly.model import Frame, Mechanism, Role
+from rigmodel.assembly.model import Frame, JointKind, Mechanism, Role
 from rigmodel.clearance.held import Held, HeldClearance
 from rigmodel.clearance.kinematics import MotionRange
 from rigmodel.clearance.motion import Clearance, ClearanceSolver, Survey
 from rigmodel.clearance.scope import LIFTING, TRIPPING, Body, IntArray, Pairs, joined
 from rigmodel.clearance.separation import TOUCH_MM
 
-_NUMBER = "#"  # between a steering joint's name and its tractor's number
+_NUMBER = "#"  # between a joint's name and the number of its tractor or lift
 
 
-def hold_tyres(scopes: Sequence[StudyScope], limit: float, digests: Digests) -> tuple[Held, ...]:
+def hold_tyres(
+    groups: Sequence[Sequence[StudyScope]], limit: float, digests: Digests
+) -> tuple[tuple[Held, ...], ...]:
     """What `hold_lifted` says of each scope's tyres.
 
     Args:
-        scopes: assemblies that are the same but for their tyres.
+        groups: assemblies that are the same but for their tyres, those of one group, and their
+            lifts, those of different ones.
         limit: room each pair needs, mm.
         digests: digests of their solids.
     """
-    pool = _Pool(scopes, limit, digests)
-    rooms = np.full(len(scopes), MOST_ROOM_MM)
-    lifted = pool.held(LIFTING, scopes[0].rig, rooms)
+    pool = _Pool(groups, limit, digests)
+    rooms = np.full(sum(map(len, groups)), MOST_ROOM_MM)
+    lifted = pool.held(LIFTING, [group[0].rig for group in groups], rooms)
     rooms = np.array([least_margin(held) for held in lifted])
-    tripping = pool.held(TRIPPING, scopes[0].tripping, rooms)
-    return tuple(joined(pair) for pair in zip(lifted, tripping, strict=True))
+    tripping = pool.held(TRIPPING, [group[0].tripping for group in groups], rooms)
+    told = map(joined, zip(lifted, tripping, strict=True))
+    return tuple(tuple(itertools.islice(told, len(group))) for group in groups)
 
 
 class _Pool:
-    """The first scope's rig with the tyres of all."""
+    """The rig on the lift of each group, with the tyres of all."""
 
-    def __init__(self, scopes: Sequence[StudyScope], limit: float, digests: Digests) -> None:
-        self._scopes, self._limit = scopes, limit
-        mechanism = scopes[0].assembly.mechanism
+    def __init__(
+        self, groups: Sequence[Sequence[StudyScope]], limit: float, digests: Digests
+    ) -> None:
+        self._scopes = [scope for group in groups for scope in group]
+        self._limit = limit
+        self._group = np.repeat(np.arange(len(groups)), [len(group) for group in groups])
+        first = groups[0][0]
+        mechanism = first.assembly.mechanism
         self._frames: list[Frame] = list(mechanism.frames)
-        self._bodies: list[Body] = list(scopes[0].bodies)
+        self._bodies: list[Body] = list(first.bodies)
+        every = np.arange(len(self._bodies))
+        self._places = [every, *(self._lifted(n, g[0]) for n, g in enumerate(groups[1:], 1))]
         known: dict[bytes, int] = {}
         tyres: list[list[int]] = []
-        for number, scope in enumerate(scopes):
+        for number, scope in enumerate(self._scopes):
             frames = scope.assembly.mechanism.frames
             found = []
             for k in scope.of_role(Role.TYRE).tolist():
@@ -63,49 +77,65 @@ class _Pool:
                     known[key] = self._add(number, body, frames[body.frame])
                 found.append(known[key])
             tyres.append(found)
-        self._has = np.zeros((len(scopes), len(self._bodies)), dtype=np.bool_)
+        self._has = np.zeros((len(self._scopes), len(self._bodies)), dtype=np.bool_)
         for number, found in enumerate(tyres):
             self._has[number, found] = True
         self._still = ClearanceSolver(
             Mechanism(tuple(self._frames), mechanism.parts),
             MotionRange.still(),
             bodies=self._bodies,
-            memo=scopes[0].memo.clearances.afresh(),
-            narrow=scopes[0].memo.narrow,
+            memo=first.memo.clearances.afresh(),
+            narrow=first.memo.narrow,
         )
+
+    def _lifted(self, number: int, scope: StudyScope) -> IntArray:
+        """Takes a rig in that hangs on another lift; the numbers of its bodies, -1 for others."""
+        moved: dict[int, int] = {}
+        for index, frame in enumerate(scope.assembly.mechanism.frames):
+            joint = frame.joint
+            lifts = joint is not None and joint.kind is JointKind.LIFT
+            if lifts or frame.parent in moved:
+                moved[index] = self._frame(number, frame, moved.get(frame.parent, frame.parent))
+        places = np.full(len(scope.bodies), -1)
+        for k in scope.rig.tolist():
+            places[k] = len(self._bodies)
+            self._bodies.append(replace(scope.bodies[k], frame=moved[scope.bodies[k].frame]))
+        return places
+
+    def _frame(self, number: int, frame: Frame, parent: int) -> int:
+        """Takes a frame in, whose joint moves by itself; its index."""
+        joint = frame.joint
+        if joint is not None:
+            joint = replace(joint, name=f"{joint.name}{_NUMBER}{number}")
+        self._frames.append(replace(frame, parent=parent, joint=joint))
+        return len(self._frames) - 1
 
     def _add(self, number: int, body: Body, frame: Frame) -> int:
         """Takes a tyre in, with a frame of its own if it steers; its number."""
         if frame.name.startswith(TYRE_FRAMES):
-            joint = frame.joint
-            if joint is not None:
-                joint = replace(joint, name=f"{joint.name}{_NUMBER}{number}")
-            self._frames.append(replace(frame, joint=joint))
-            body = replace(body, frame=len(self._frames) - 1)
+            body = replace(body, frame=self._frame(number, frame, frame.parent))
         self._bodies.append(body)
         return len(self._bodies) - 1
 
-    def held(self, motion: MotionRange, rig: IntArray, rooms: FloatArray) -> list[Held]:
+    def held(self, motion: MotionRange, rigs: Sequence[IntArray], rooms: FloatArray) -> list[Held]:
         """Bodies of the rig against the tyres of every scope over a motion.
 
         Args:
             motion: which joints move.
-            rig: numbers of the bodies.
+            rigs: numbers of the bodies in the first scope of each group.
             rooms: room over the limit from which on a scope's pairs are of no interest, mm.
         """
         solver = self._still.moving(motion)
-        tyres = np.flatnonzero(self._has.any(axis=0))
-        most = np.where(self._has[:, tyres], rooms[:, None], -np.inf).max(axis=0)
-        pairs = Pairs.across(rig, tyres, self._limit)
-        enough = pairs.limits + np.tile(most, len(rig))
+        asked = [self._pairs(n, rig, rooms) for n, rig in enumerate(rigs)]
+        pairs, enough, group = map(np.concatenate, zip(*asked, strict=True))
         near = np.zeros(0, dtype=np.int64)
         if len(pairs):
-            gaps = solver.gaps(pairs.bodies, enough)
+            gaps = solver.gaps(pairs, enough)
             near = np.flatnonzero(gaps < enough)
         if not len(near):
             return [Held((), (), None, 0) for _ in self._scopes]
-        bodies = pairs.bodies[near]
-        lots = self._has[:, bodies[:, 1]]
+        bodies = pairs[near]
+        lots = self._has[:, bodies[:, 1]] & (self._group[:, None] == group[near])
         survey = solver.survey(bodies, self._limit, lots)
         free = lots[~lots[:, survey.low < self._limit - TOUCH_MM].any(axis=1)]
         wanted = np.flatnonzero(free.any(axis=0))
@@ -116,6 +146,17 @@ class _Pool:
             self._told(scope, survey, np.flatnonzero(lot), wide, wanted)
             for scope, lot in zip(self._scopes, lots, strict=True)
         ]
+
+    def _pairs(
+        self, number: int, rig: IntArray, rooms: FloatArray
+    ) -> tuple[IntArray, FloatArray, IntArray]:
+        """Pairs of a group (k, 2), the gap from which on each is of no interest, and the group."""
+        mine = self._group == number
+        tyres = np.flatnonzero(self._has[mine].any(axis=0))
+        most = np.where(self._has[mine][:, tyres], rooms[mine][:, None], -np.inf)
+        pairs = Pairs.across(self._places[number][rig], tyres, self._limit)
+        enough = pairs.limits + np.tile(most.max(axis=0), len(rig))
+        return pairs.bodies, enough, np.full(len(pairs), number)
 
     def _told(
         self,
