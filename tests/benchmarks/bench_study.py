@@ -175,7 +175,7 @@ def main() -> None:
     told = f"{large['cpu'] / large['cases'] * 1e3:.2f} ms"
     print(f"| … its processor time for each case | {told} |")
     if not options.small:
-        there, here = cluster_overhead(lifts // 4)
+        there, here = cluster_overhead(lifts // 2)
         added = (there["seconds"] - here["seconds"]) / here["cases"]
         share = added / (here["seconds"] / here["cases"])
         print(f"| a cluster's worker over one without, for each case | {added * 1e3:.2f} ms |")

@@ -7,6 +7,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from rigmodel.advise.study.plan import StudyPlan
 from rigmodel.advise.study.results import OUTCOMES, Results
 
 _CHUNK = 4096  # places looked up at a time
+_SPANS = 128  # stretches whose ends are fetched together
 
 
 @dataclass(frozen=True)
@@ -100,6 +102,35 @@ def reasons(results: Results) -> tuple[Reason, ...]:
 
 def stretches(plan: StudyPlan, results: Results) -> Iterator[Stretch]:
     """Every stretch of the last axis that fits; of a sample, only what was drawn is known."""
+    spans = _spans(plan, results)
+    while some := list(itertools.islice(spans, _SPANS)):
+        ends = {case for span in some for case in (span.before, span.after) if case is not None}
+        told = results.several(sorted(ends))
+        yield from (
+            Stretch(
+                span.held,
+                span.low,
+                span.high,
+                span.cases,
+                None if span.before is None else told[span.before],
+                None if span.after is None else told[span.after],
+            )
+            for span in some
+        )
+
+
+class _Span(NamedTuple):
+    """A stretch, with the numbers of the cases before and after it."""
+
+    held: tuple[str, ...]
+    low: str
+    high: str
+    cases: int
+    before: int | None
+    after: int | None
+
+
+def _spans(plan: StudyPlan, results: Results) -> Iterator[_Span]:
     fits, last = results.fits, plan.axes[-1]
     size = len(last.values)
     for held in itertools.product(*(range(len(axis.values)) for axis in plan.axes[:-1])):
@@ -113,15 +144,13 @@ def stretches(plan: StudyPlan, results: Results) -> Iterator[Stretch]:
             length = len(list(group))
             end = start + length
             if fit:
-                before = line[start - 1] if start else None
-                after = line[end] if end < size else None
-                yield Stretch(
+                yield _Span(
                     labels,
                     last.labels[start],
                     last.labels[end - 1],
                     length,
-                    None if before is None else results[before],
-                    None if after is None else results[after],
+                    line[start - 1] if start else None,
+                    line[end] if end < size else None,
                 )
             start = end
 
