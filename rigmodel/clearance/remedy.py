@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from itertools import groupby
@@ -14,6 +15,7 @@ from rigmodel.reading.faults import path_text
 from rigmodel.spec.resolve import Scene
 
 _Fails = frozenset[Key]
+_MOST_ALIKE = 2  # findings that the same turns did not help, before they are given up
 _NEARNESS = frozenset(check.id for check in CHECKS if check.motion is not None)
 ORDER = {check.id: number for number, check in enumerate(CHECKS)}
 
@@ -41,6 +43,7 @@ class RemedyFinder:
         self._station_of = {p: s.index for s in assembly.stations for p in s.parts}
         self.failing = frozenset(f.key for f in findings if f.verdict is Verdict.FAIL)
         self.found: list[Remedy] = []
+        self._in_vain: Counter[tuple[str, frozenset[object]]] = Counter()
         self._trials: dict[str, Trials[_Fails]] = {}
 
     def remedy(self, finding: Finding) -> Remedy | None:
@@ -56,6 +59,9 @@ class RemedyFinder:
             answer = trials.answer(known.changes)
             if answer is not None and self._cured(finding, answer):
                 return known
+        same = (finding.check, frozenset((cure.path, _turn(cure)) for cure in finding.cures))
+        if self._in_vain[same] >= _MOST_ALIKE:
+            return None  # the same turns helped none of those like it, from row to row
         self.progress(f"looking for a remedy: {finding.check} {' / '.join(finding.parts)}")
         best: Remedy | None = None
         for _, cures in groupby(finding.cures, key=lambda cure: cure.path):
@@ -69,6 +75,8 @@ class RemedyFinder:
                     best = best or remedy
         if best is not None:
             self.found.append(best)
+        else:
+            self._in_vain[same] += 1
         return best
 
     def _least(
@@ -76,11 +84,12 @@ class RemedyFinder:
     ) -> list[tuple[Knob | Choice, tuple[Change, ...]]]:
         """What cures a finding by one value, turned either way; the lesser change first."""
         found = []
+        glance = partial(self._still_near, finding) if finding.check in _NEARNESS else None
         for cure in cures:
             changes = trials.least(
                 cure,
                 partial(self._cured, finding),
-                hopeless=partial(self._still_near, finding),
+                hopeless=glance,
                 too_little=self._too_little(finding, cure),
             )
             if changes is not None:
@@ -123,6 +132,11 @@ class RemedyFinder:
         again = whole.answer(changes) or frozenset()
         before = whole.answer(()) or frozenset()
         return tuple(sorted({check for check, _ in again - before - self.failing}))
+
+
+def _turn(cure: Knob | Choice) -> object:
+    """What tells two cures of one value from each other."""
+    return cure.values if isinstance(cure, Choice) else (cure.toward, cure.build)
 
 
 def _by(cure: Knob | Choice, changes: Sequence[Change]) -> float:

@@ -80,7 +80,7 @@ def _missed(assembly: Assembly, found: Coverage) -> Finding:
 
 
 def _cures(assembly: Assembly) -> Iterator[Knob | Choice]:
+    yield from swapped_hoes(assembly)  # needs no other part
     yield from wider_hoes(assembly)
     yield from fitting_hoes(assembly)
-    yield from swapped_hoes(assembly)
     yield wider_band(assembly)

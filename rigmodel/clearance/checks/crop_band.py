@@ -91,9 +91,10 @@ def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, .
         hoe = hoes.get(station.index) if part.role is Role.BLADE else None
         narrower = tuple(narrower_hoes(assembly, hoe)) if hoe is not None else ()
         first = hoe is not None and too_wide(assembly, hoe)  # moved, it meets the other row
-        found += [*(narrower if first else ()), *shift_cures(assembly, station)]
-        found += () if first else narrower
+        if first:
+            found += [*swapped_hoes(assembly), *narrower]  # what needs no other part comes first
+        found += shift_cures(assembly, station)
         if hoe is not None:
-            found += [*fitting_hoes(assembly), *swapped_hoes(assembly)]
+            found += [*(() if first else narrower), *fitting_hoes(assembly)]
         found += hand_cures(assembly, station)
     return tuple(found)
