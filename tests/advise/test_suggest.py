@@ -269,3 +269,42 @@ def test_a_bar_too_long_for_the_tyres_is_told_before_any_tools(tmp_path: Path) -
     # Rows 10 in apart take no wheels either, so that no single change is enough.
     pairs = [sorted(turn.least for turn in found.turns) for found in answer.relaxations]
     assert ["71 in", "none, hoes only"] in pairs
+
+
+def text_for(folder: Path, field: str, stock: str, *words: str) -> str:
+    """What the command says of a field and a shelf of parts."""
+    (folder / "field.yaml").write_text(field)
+    (folder / "shelf.yaml").write_text(stock)
+    parser = argparse.ArgumentParser()
+    parser.add_argument("scene", type=Path)
+    parser.add_argument("--catalogue", type=Path, action="append", default=[])
+    add_arguments(parser)
+    given = [str(folder / "field.yaml"), "--parts", str(folder / "shelf.yaml"), *words]
+    said, _, _ = answered(parser.parse_args(given), 200, lambda _: None)
+    return said
+
+
+WIDE = NARROW.replace("spacing: 10", "spacing: 15")
+
+
+def test_a_shelf_is_used_before_anything_is_bought(tmp_path: Path) -> None:
+    # Without a list the rig with the fewest parts has 9 in blades outside.
+    said = text_for(tmp_path, WIDE, "blade-10: 5\nfinger-wheel-8: 4\n")
+    bought = said[said.index("To buy:") :]
+    assert "finger-wheel" not in bought
+    assert "blade-" not in bought.splitlines()[0]
+
+
+def test_wheels_at_hand_that_are_too_large_are_left_on_the_shelf(tmp_path: Path) -> None:
+    said = text_for(tmp_path, WIDE, "finger-wheel-14: 4\n")
+    assert "8 in finger wheels" in said
+    assert "4 × finger-wheel-8" in " ".join(said.split())
+    kept = text_for(tmp_path, WIDE, "finger-wheel-14: 4\n", "--no-buying")
+    assert "No rig was found" in kept
+
+
+def test_a_shelf_without_hoes_says_so(tmp_path: Path) -> None:
+    said = text_for(tmp_path, WIDE, "blade-10: 0\nfinger-wheel-8: 4\n", "--no-buying")
+    assert "no hoe at hand fits" in said
+    assert "room for their clamps" not in said
+    assert "one step less" not in next(x for x in said.splitlines() if "parts to buy" in x)

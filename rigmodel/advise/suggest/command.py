@@ -28,8 +28,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--objective",
         choices=(*(o.value for o in Objective), PARETO),
-        default=Objective.PARTS.value,
-        help="least " + ", ".join(f"{MEANING[o]} ({o.value})" for o in Objective) + "; pareto: all",
+        default=None,
+        help="least "
+        + ", ".join(f"{MEANING[o]} ({o.value})" for o in Objective)
+        + "; pareto: all. If not given: bought with --parts, else parts",
     )
     parser.add_argument("--overlap", default="", metavar="LENGTH", help="least overlap of hoes (0)")
     parser.add_argument("--no-wheels", action="store_true", help="hoes only")
@@ -84,7 +86,9 @@ def answered(
     stock = read_parts_at_hand(options.parts, scene.catalogue) if options.parts else None
     overlap = read_overlap(options.overlap, scene) if options.overlap else 0.0
     request = request_for(scene, stock, not options.no_buying, not options.no_wheels, overlap)
-    objective = None if options.objective == PARETO else Objective(options.objective)
+    usual = Objective.PARTS if stock is None else Objective.BOUGHT
+    wanted = options.objective or usual.value
+    objective = None if wanted == PARETO else Objective(wanted)
     with _silent_solver():
         answer = suggest(request, objective, options.best, progress)
     notes = []

@@ -14,7 +14,7 @@ from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.search import Searcher
 from rigmodel.advise.suggest.stagger import FARTHEST_MM
 from rigmodel.advise.suggest.tiling import MOST_HOES, PatternMaker
-from rigmodel.advise.suggest.units import hoe_units, wheel_units
+from rigmodel.advise.suggest.units import hoes_at_hand, wheel_units
 from rigmodel.catalog.kinds import FingerWheel
 
 _LEAVES = (
@@ -101,11 +101,12 @@ def _no_hoes(searcher: Searcher, strip: Segment) -> Obstacle:
     """Why no hoes can work a strip."""
     request = searcher.request
     say = request.scene.say
-    units = searcher.measures.screened(request, hoe_units(request, every_part=False)).good
+    units = searcher.measures.screened(request, hoes_at_hand(request, every_part=False)).good
     widths = sorted({round(v.width, 3) for v in units})
     text = f"No hoes work the {say(strip.width)} of {strip.name}"
     if not widths:
-        return Obstacle("coverage", text + ": no hoe fits this bar and stands at its depth.")
+        which = " at hand" if request.stock is not None and not request.may_buy else ""
+        return Obstacle("coverage", f"{text}: no hoe{which} fits this bar and stands at its depth.")
     text += f" within the limits; there are widths from {say(widths[0])} to {say(widths[-1])}"
     pitch = request.scene.tube.hole_pitch
     if pitch is not None:

@@ -124,7 +124,7 @@ class _Finder:
         """What could give way, what costs least first."""
         spec = self.scene.spec
         if self.request.stock is not None and not self.request.may_buy:
-            yield _Way("parts bought", buys=True)
+            yield _Way("parts to buy", buys=True)
         conflicts = self.searcher.conflicts
         if self.request.wheels:
             yield _Way("finger wheels", wheels=False)
@@ -181,7 +181,7 @@ class _Finder:
         changes = self._least(trials, way, ())
         if changes is None:
             return None
-        return Relaxation((self._turn(way, changes, trials),), way.wheels)
+        return Relaxation((self._turn(way, changes, trials),), way.wheels and not way.buys)
 
     def pairs(self, ways: Sequence[_Way]) -> Iterator[Relaxation]:
         """Two ways together: the least of the one with all of the other, then of the other."""
@@ -205,7 +205,8 @@ class _Finder:
             if second is not None:
                 told = [(one, first), (other, second)]
                 turns = tuple(self._turn(way, changes, trials) for way, changes in told)
-                return Relaxation(turns, one.wheels and other.wheels)
+                plain = [way.wheels and not way.buys for way in (one, other)]
+                return Relaxation(turns, all(plain))
         return None
 
     def _least(

@@ -16,7 +16,7 @@ from rigmodel.advise.suggest.request import Request
 from rigmodel.advise.suggest.rig import Suggestion, rig_of
 from rigmodel.advise.suggest.stagger import Staggers, rank_step
 from rigmodel.advise.suggest.tiling import PatternMaker
-from rigmodel.advise.suggest.units import Fitted, hoe_units, on_ranks, track_units, wheel_units
+from rigmodel.advise.suggest.units import Fitted, hoes_at_hand, on_ranks, track_units, wheel_units
 from rigmodel.advise.suggest.variants import Measures, Variant, with_stations
 from rigmodel.catalog.kinds import FingerWheel
 from rigmodel.clearance.finding import Verdict
@@ -54,6 +54,7 @@ STOCK_LEVELS = (
     Level("sub-assemblies with every part at hand", 1, True, False, 0),
     Level("hoes ahead of and behind the bar, and one more in a strip", 1, True, True, 1),
 )
+BUYING_LEVEL = Level("wheels of other sizes, to be bought", 2, True, False, 0)
 
 
 @dataclass
@@ -112,7 +113,10 @@ class Searcher:
     @property
     def levels(self) -> tuple[Level, ...]:
         """How widely to look, step by step."""
-        return LEVELS if self.request.stock is None else STOCK_LEVELS
+        if self.request.stock is None:
+            return LEVELS
+        buys = self.request.may_buy and self.request.wheels
+        return (*STOCK_LEVELS, BUYING_LEVEL) if buys else STOCK_LEVELS
 
     def look_at_field(self) -> bool:
         """Whether bar, rows and tractor go together, so that looking for tools is worth while."""
@@ -217,13 +221,11 @@ class Searcher:
         """Wheel units worth trying: those in stock, else the smallest sizes that pass alone."""
         units = wheel_units(self.request, level.every_part)
         stock = self.request.stock
-        if stock is not None:
+        if stock is not None and level.sizes == 1:
             at_hand = [u for u in units if stock.get(u.tool, 0) > 0]
-            units = at_hand or units
+            return [v.fitted for v in self._measured(at_hand or units)]
         good = [v.fitted for v in self._measured(units)]
         sizes = sorted({self._diameter(u) for u in good})
-        if stock is not None:
-            return good
         return [next(u for u in good if self._diameter(u) == s) for s in sizes[: level.sizes]]
 
     def _diameter(self, unit: Fitted) -> float:
@@ -232,10 +234,7 @@ class Searcher:
         return wheel.diameter
 
     def _hoes(self, level: Level) -> tuple[Variant, ...]:
-        units = hoe_units(self.request, level.every_part)
-        if not self.request.may_buy and self.request.stock is not None:
-            units = [u for u in units if self.request.stock.get(u.tool, 0) > 0]
-        on_bar = self._measured(units)
+        on_bar = self._measured(hoes_at_hand(self.request, level.every_part))
         maker = PatternMaker(self.request, on_bar)
         strips = segments(self.request.scene.spec)
         several = any(maker.fewest(strip) > 1 for strip in strips)

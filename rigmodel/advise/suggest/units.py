@@ -81,6 +81,14 @@ def hoe_units(request: Request, every_part: bool) -> list[Fitted]:
     return _for_this_bar(request, list(_units(request, Kind.HOE, every_part)))
 
 
+def hoes_at_hand(request: Request, every_part: bool) -> list[Fitted]:
+    """The same, but where nothing may be bought only those whose blade is at hand."""
+    units, stock = hoe_units(request, every_part), request.stock
+    if request.may_buy or stock is None:
+        return units
+    return [unit for unit in units if stock.get(unit.tool, 0) > 0]
+
+
 def track_units(request: Request, every_part: bool) -> list[Fitted]:
     """Every narrow point that can loosen a wheel track, on the bar's own rank."""
     return _for_this_bar(request, list(_units(request, Kind.TRACK, every_part)))
