@@ -5,6 +5,7 @@ from __future__ import annotations
 from meshes_generic.building import NUT_RADIUS, box_between, require_at_least, rod
 from meshes_generic.shapes import require_positive
 from meshes_generic.solid import Piece, Solid
+from meshes_generic.transform import rotation_y
 
 _NUT_LENGTH = 1.2
 """How far a nut and its bolt's end stand out of a plate, in bolt diameters."""
@@ -51,6 +52,55 @@ def bar_clamp(
             nut = (rear - _NUT_LENGTH * d, y, z)
             pieces.append(rod(nut, (rear, y, z), 2 * NUT_RADIUS * d, "nut"))
     return Solid(tuple(pieces))
+
+
+def strut_clamp(
+    tube_size: float,
+    width: float,
+    plate_thickness: float,
+    plate_depth: float,
+    bolt_diameter: float,
+    lug_thickness: float,
+    pin_up: float,
+    pin_diameter: float,
+) -> Solid:
+    """A plate on top of a bar with an upright lug and its pin, held by two U-bolts round the bar.
+
+    Datum: the bar's axis, which is y through the origin; the clamp's middle is at y = 0. The pin
+    lies fore and aft at z = tube_size/2 + plate_thickness + pin_up; the lug, three pins wide along
+    the bar, reaches one and a half pins over it. The pin is as long as the bar is wide.
+
+    Args:
+        tube_size: side of the square bar, mm.
+        width: width of the plate along the bar, mm.
+        plate_thickness: mm.
+        plate_depth: the plate fore and aft, centred on the bar, mm.
+        bolt_diameter: diameter of the U-bolts, mm.
+        lug_thickness: fore and aft, mm.
+        pin_up: middle of the pin over the plate, mm.
+        pin_diameter: mm.
+
+    Raises:
+        ValueError: where a size is not above 0 or the bolts or the pin do not fit.
+    """
+    for name, value in (("lug_thickness", lug_thickness), ("pin_diameter", pin_diameter)):
+        require_positive(name, value)
+    require_at_least("tube_size", tube_size, 2 * lug_thickness, "the pin reaches past its lug")
+    require_at_least("pin_up", pin_up, pin_diameter, "the pin stands over the plate")
+    require_at_least("width", width, 3.0 * pin_diameter, "the lug stands on the plate")
+    held = bar_clamp(tube_size, width, plate_thickness, plate_depth, bolt_diameter)
+    foot = tube_size / 2 + plate_thickness
+    lug = box_between(
+        (-lug_thickness / 2, -1.5 * pin_diameter, foot),
+        (lug_thickness / 2, 1.5 * pin_diameter, foot + pin_up + 1.5 * pin_diameter),
+        "lug",
+    )
+    z = foot + pin_up
+    pins = (  # what shows of it on either side of the lug
+        rod((way * lug_thickness / 2, 0.0, z), (way * tube_size / 2, 0.0, z), pin_diameter, "pin")
+        for way in (-1, 1)
+    )
+    return Solid((*held.moved(rotation_y(90.0)).pieces, lug, *pins))
 
 
 def _front_leg(half: float, y: float, d: float) -> Piece:

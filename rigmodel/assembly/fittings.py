@@ -41,6 +41,7 @@ from rigmodel.catalog.kinds import (
     TeeClamp,
     TrailingArm,
 )
+from rigmodel.catalog.strut_clamp import StrutClamp
 
 SEAT_MM = 2.0  # a shank's foot stands this far over its blade
 
@@ -144,6 +145,22 @@ def _tee_clamp(part: TeeClamp, mounting: Mounting) -> Fitting:
     return Fitting(
         (Fitted("", Role.CLAMP, solid),), {"cross": translation(0.0, 0.0, -drop)}, "cross"
     )
+
+
+def _strut_clamp(part: StrutClamp, mounting: Mounting) -> Fitting:
+    """A strut's clamp about the bar's axis; its socket is the middle of its pin."""
+    solid = clamp.strut_clamp(
+        part.fits,
+        part.width,
+        part.plate_thickness,
+        part.plate_depth,
+        part.bolt_diameter,
+        part.lug_thickness,
+        part.pin_up,
+        part.pin_diameter,
+    )
+    pin = translation(0.0, 0.0, part.pin_over_bar)
+    return Fitting((Fitted("", Role.CLAMP, solid),), {"pin": pin}, "pin")
 
 
 def _square_tube(part: SquareTube, mounting: Mounting) -> Fitting:
@@ -310,6 +327,7 @@ _FITTERS: Mapping[type, Callable[..., Fitting]] = MappingProxyType(
     {
         BarClamp: _bar_clamp,
         TeeClamp: _tee_clamp,
+        StrutClamp: _strut_clamp,
         SquareTube: _square_tube,
         RigidHolder: _rigid_holder,
         SpringHolder: _spring_holder,

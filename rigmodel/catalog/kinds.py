@@ -10,6 +10,8 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from rigmodel.catalog.entry import Entry
+from rigmodel.catalog.part import PartEntry
+from rigmodel.catalog.strut_clamp import StrutClamp
 from rigmodel.catalog.tractors import MeshAxis, MeshUnit, TractorEntry
 from rigmodel.reading.fields import (
     Angle,
@@ -21,23 +23,6 @@ from rigmodel.reading.fields import (
     PositiveLength,
 )
 from rigmodel.reading.mesh_path import UP_RULE, MeshPath, MeshSource, mesh_source
-
-
-class Fastener(Entry):
-    """Bolts or nuts that belong to a part."""
-
-    what: str = Field(description="What it is, such as 'U-bolt' or 'bolt'", min_length=1)
-    size: str = Field(description="Thread, such as 3/8-16 or M10", min_length=1)
-    count: Count = Field(description="How many on one part", ge=1, le=64)
-    spanner: PositiveLength = Field(description="Width across flats of the spanner it takes")
-    grade: str = Field(default="", description="Strength grade as marked on the head, if known")
-
-
-class PartEntry(Entry):
-    """Fields shared by all parts."""
-
-    summary: str = Field(default="", description="One line for people", max_length=200)
-    fasteners: tuple[Fastener, ...] = Field(default=(), description="Bolts and nuts it comes with")
 
 
 class SquareTube(PartEntry):
@@ -319,6 +304,7 @@ AnyPart = Annotated[
     SquareTube
     | BarClamp
     | TeeClamp
+    | StrutClamp
     | RigidHolder
     | SpringHolder
     | TrailingArm

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
-from rigmodel.catalog.kinds import Fastener
+from rigmodel.catalog.part import Fastener
 from rigmodel.catalog.threads import Thread, thread
 from rigmodel.shop.items import Item, items
 from rigmodel.shop.stack import (

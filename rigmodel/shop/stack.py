@@ -8,7 +8,6 @@ from rigmodel.catalog.kinds import (
     ABlade,
     AnyPart,
     BarClamp,
-    Fastener,
     FlatShank,
     HalfBlade,
     Point,
@@ -18,6 +17,8 @@ from rigmodel.catalog.kinds import (
     TeeClamp,
     TrailingArm,
 )
+from rigmodel.catalog.part import Fastener
+from rigmodel.catalog.strut_clamp import StrutClamp
 from rigmodel.catalog.threads import (
     BOLT_LENGTHS,
     U_BOLT_LENGTHS,
@@ -114,15 +115,10 @@ def stack_of(fastener: Fastener, part: AnyPart, on: AnyPart | None) -> Stack | s
 
 
 def _layers(fastener: Fastener, part: AnyPart, on: AnyPart | None) -> tuple[Layer, ...]:
-    if isinstance(part, BarClamp) and is_u_bolt(fastener):
-        return ("bar", _round(part.fits, on)), ("plate", part.plate_thickness)
-    if isinstance(part, TeeClamp) and is_u_bolt(fastener):
-        return (
-            ("bar", _round(part.fits, on)),
-            ("plate", part.plate_thickness),
-            ("cross tube", part.cross_fits),
-            ("strap, as thick as the bolt", part.bolt_diameter),
-        )
+    if isinstance(part, BarClamp | TeeClamp | StrutClamp) and is_u_bolt(fastener):
+        return _round_bar(part, on)
+    if isinstance(part, StrutClamp) and is_pivot(fastener) and isinstance(on, SquareTube):
+        return (("strut", on.size),)
     if isinstance(part, SpringHolder | TrailingArm) and is_pivot(fastener):
         return (("bracket over its cheeks", part.bracket_width),)
     if isinstance(part, ABlade | HalfBlade | Point) and fastener.what.lower() == "bolt":
@@ -131,6 +127,22 @@ def _layers(fastener: Fastener, part: AnyPart, on: AnyPart | None) -> tuple[Laye
         if isinstance(on, RoundShank):
             return ("upright", part.tang_thickness), ("stem", on.diameter)
     return ()
+
+
+def _round_bar(part: BarClamp | TeeClamp | StrutClamp, on: AnyPart | None) -> tuple[Layer, ...]:
+    """What a clamp's U-bolts hold together."""
+    plate = ("plate", part.plate_thickness)
+    if isinstance(part, StrutClamp):  # what it is fixed to is told as the strut pinned to it
+        return ("bar", part.fits), plate
+    bar = ("bar", _round(part.fits, on))
+    if isinstance(part, BarClamp):
+        return bar, plate
+    return (
+        bar,
+        plate,
+        ("cross tube", part.cross_fits),
+        ("strap, as thick as the bolt", part.bolt_diameter),
+    )
 
 
 def _round(fits: float, on: AnyPart | None) -> float:

@@ -31,6 +31,7 @@ from rigmodel.catalog.kinds import (
     walk,
 )
 from rigmodel.catalog.store import DATA, builtin_catalogue, read_catalogue_file
+from rigmodel.catalog.strut_clamp import StrutClamp
 from rigmodel.errors import InputError
 from rigmodel.spec.load import scene_from_text
 
@@ -165,7 +166,8 @@ def test_every_clamp_has_a_tube_of_its_size() -> None:
 def test_bars_with_a_clamp_of_their_own() -> None:
     wanted = [50.0, 2.0 * IN, 2.5 * IN, 3.0 * IN]
     assert sorted(clamp.fits for clamp in of(BarClamp).values()) == pytest.approx(wanted)
-    assert sorted(tee.fits for tee in of(TeeClamp).values()) == pytest.approx(wanted)
+    assert sorted({tee.fits for tee in of(TeeClamp).values()}) == pytest.approx(wanted)
+    assert sorted(clamp.fits for clamp in of(StrutClamp).values()) == pytest.approx(wanted)
 
 
 def test_tubes_plain_and_perforated_come_in_the_common_sizes() -> None:

@@ -52,6 +52,19 @@ PARTS: dict[str, tuple[Callable[..., Solid], dict[str, Any]]] = {
         clamp.tee_clamp,
         dict(bar_size=63.5, cross_size=50, plate_thickness=10, plate_width=120, bolt_diameter=16),
     ),
+    "strut_clamp": (
+        clamp.strut_clamp,
+        dict(
+            tube_size=63.5,
+            width=90,
+            plate_thickness=12,
+            plate_depth=120,
+            bolt_diameter=16,
+            lug_thickness=12,
+            pin_up=40,
+            pin_diameter=16,
+        ),
+    ),
     "rigid_holder": (holder.rigid_holder, SLOT | dict(bolt_diameter=12)),
     "spring_bracket": (holder.spring_bracket, BRACKET | dict(pivot_up=30)),
     "spring_body": (
@@ -205,6 +218,8 @@ def test_every_impossible_size_is_refused_with_a_reason(name, bad):
         ("bar_clamp", {"width": 75}),
         ("bar_clamp", {"plate_height": 95}),
         ("tee_clamp", {"plate_width": 95}),
+        ("strut_clamp", {"pin_up": 15}),
+        ("strut_clamp", {"pin_diameter": 31}),
         ("spring_bracket", {"width": 29}),
         ("spring_bracket", {"height": 39}),
         ("spring_bracket", {"pivot_back": 19}),
@@ -234,6 +249,8 @@ def test_parts_that_cannot_be_made_are_refused(name, change):
         ("square_tube", (-31.75, -1000, -31.75), (31.75, 1000, 31.75)),
         # Nut ends 1.2 x 16 behind the plate; the rod is 16 in front of the bar.
         ("bar_clamp", (-31.75 - 12 - 19.2, -45, -60), (31.75 + 16, 45, 60)),
+        # One rod under the bar; the lug one and a half pins over the middle of its pin.
+        ("strut_clamp", (-60, -45, -31.75 - 16), (60, 45, 31.75 + 12 + 40 + 24)),
         ("tee_clamp", (-60, -60, -31.75 - 10 - 50 - 16), (60, 60, 31.75 + 16)),
         # Two walls, the slot and the set bolt's head of 1.5 x 12.
         ("rigid_holder", (-56 - 18, -14, -40), (0, 14, 40)),
@@ -288,11 +305,20 @@ def test_a_bracket_with_its_pivot_level_has_level_cheeks():
     assert_allclose((low[2], high[2]), (-50, 50))
 
 
-def test_bar_clamp_goes_round_its_bar_without_entering_it():
+@pytest.mark.parametrize("name", ["bar_clamp", "strut_clamp"])
+def test_a_clamp_goes_round_its_bar_without_entering_it(name):
     bar = _manifold(tube.square_tube(63.5, 6.35, 300).mesh())
-    for piece in make("bar_clamp").pieces:
+    for piece in make(name).pieces:
         assert (bar ^ _manifold(piece.mesh(24))).volume() <= 1e-6, piece.label
-    assert len(_labelled(make("bar_clamp"), "nut")) == 4
+    assert len(_labelled(make(name), "nut")) == 4
+
+
+def test_a_strut_clamp_holds_its_pin_where_it_says():
+    """It shows on both sides of the lug, lies fore and aft, and is as long as the bar is wide."""
+    pins = _labelled(make("strut_clamp"), "pin")
+    for pin, x in zip(pins, (-1, 1), strict=True):
+        assert_allclose(pin.placement[:3, 3], (x * (12 + 63.5) / 4, 0, 31.75 + 12 + 40), atol=1e-12)
+        assert_allclose(np.abs(pin.placement[:3, 2]), (1, 0, 0), atol=1e-12)
 
 
 def test_tee_clamp_goes_round_both_tubes_without_entering_them():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rigmodel.catalog.kinds import Fastener
+from rigmodel.catalog.part import Fastener
 from rigmodel.catalog.store import builtin_catalogue
 
 IN = 25.4

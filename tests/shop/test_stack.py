@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from rigmodel.assembly.rig import Assembly
-from rigmodel.catalog.kinds import Fastener
+from rigmodel.catalog.part import Fastener
 from rigmodel.catalog.store import builtin_catalogue
 from rigmodel.catalog.threads import thread
 from rigmodel.shop.fasteners import (
