@@ -35,6 +35,7 @@ from rigmodel.assembly.station import (
     settle,
     slide_of,
 )
+from rigmodel.assembly.struts import struts
 from rigmodel.assembly.template import Link, Template
 from rigmodel.assembly.tractor import lift_joint, tractor_parts
 from rigmodel.assembly.workbench import Workbench
@@ -106,6 +107,9 @@ class _Assembler:
             part_frame = tractor if frame is None else draft.frame(*frame)
             draft.parts.append(replace(part, frame=part_frame))
         bar = self._bar(tractor)
+        braces, parts = struts(scene, bar)
+        draft.parts += parts
+        draft.bolted += [(part.name, other) for part in parts for other in sorted(part.bolted_to)]
         plan = RigPlan.of(scene, self.soil, bar, len(draft.frames))
         carried = self.workbench.carried(plan, lambda: _Carrier(plan, self.workbench).run())
         mechanism = draft.mechanism(carried)
@@ -120,6 +124,7 @@ class _Assembler:
             carried.tools,
             carried.clamps,
             carried.adjustments,
+            braces,
         )
 
     def _rows(self, world: int) -> tuple[RowPlace, ...]:

@@ -85,6 +85,7 @@ class Role(StrEnum):
     BAR = "bar"
     CLAMP = "clamp"
     TUBE = "tube"
+    STRUT = "strut"
     HOLDER = "holder"
     ARM = "arm"
     SHANK = "shank"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -78,7 +79,7 @@ class ClampPlace:
         width_mm: length of bar it covers.
         spanner_mm: widest spanner its fasteners take, 0 if it has none.
         nut_inset_mm: how far inside its edge the middle of its outermost nut lies.
-        face: ``rear`` or ``front``.
+        face: ``rear`` or ``front``; ``top`` for the clamp of a strut.
     """
 
     part: str
@@ -118,6 +119,32 @@ class StationPlace:
     mirrored: bool
 
 
+@dataclass(frozen=True)
+class StrutPlace:
+    """One strut, in the bar's own axes: ahead, left and over its centre, mm.
+
+    Attributes:
+        name: stable name such as ``strut1``; it is that of its tube's part.
+        index: which strut of the scene it is.
+        clamp: what holds its foot on the bar.
+        foot_mm: its lower pin.
+        top_mm: its upper pin.
+        cut_mm: cut length of its tube.
+    """
+
+    name: str
+    index: int
+    clamp: ClampPlace
+    foot_mm: tuple[float, float, float]
+    top_mm: tuple[float, float, float]
+    cut_mm: float
+
+    @property
+    def length_mm(self) -> float:
+        """From pin to pin."""
+        return math.dist(self.foot_mm, self.top_mm)
+
+
 @dataclass(frozen=True, eq=False)
 class Assembly:
     """A scene put together: `assemble(scene) -> Assembly`.
@@ -130,8 +157,9 @@ class Assembly:
         rows: crop rows from left to right.
         stations: stations in the scene's order.
         tools: every tool that works the soil.
-        clamps: what sits on the bar.
+        clamps: what carries the stations on the bar.
         adjustments: what the fitter sets, and the solved values.
+        struts: what braces the bar, in the scene's order.
     """
 
     scene: Scene
@@ -143,6 +171,7 @@ class Assembly:
     tools: tuple[ToolPlace, ...]
     clamps: tuple[ClampPlace, ...]
     adjustments: tuple[Adjustment, ...]
+    struts: tuple[StrutPlace, ...] = ()
 
     @cached_property
     def adjustment(self) -> Mapping[str, Adjustment]:
@@ -169,7 +198,13 @@ class Assembly:
         """A part's solid in world coordinates at work."""
         return part.solid.moved(self.work_frames[part.frame])
 
+    @property
+    def on_bar(self) -> tuple[ClampPlace, ...]:
+        """Every clamp on the bar, those of its struts last."""
+        return (*self.clamps, *(strut.clamp for strut in self.struts))
+
     def rig_parts(self) -> tuple[Part, ...]:
-        """The bar and all that it carries."""
-        stations = {name for station in self.stations for name in station.parts}
-        return tuple(p for p in self.mechanism.parts if p.name == "bar" or p.name in stations)
+        """The bar, its struts and all that it carries."""
+        own = {name for station in self.stations for name in station.parts}
+        own |= {name for strut in self.struts for name in (strut.name, strut.clamp.part)}
+        return tuple(p for p in self.mechanism.parts if p.name == "bar" or p.name in own)

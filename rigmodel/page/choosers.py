@@ -11,7 +11,8 @@ from rigmodel.catalog.kinds import BarClamp, SubAssembly, TeeClamp, walk
 from rigmodel.page.controls import part_choices
 from rigmodel.page.text_edit import Path
 from rigmodel.report.html.markup import Html, joined, tag
-from rigmodel.spec.resolve import FIT_MM, PlannedStation, Scene
+from rigmodel.spec.resolve import PlannedStation, Scene
+from rigmodel.spec.stations import FIT_MM
 
 ADDING: Path = ("stations", "use")
 """Stands for the place of a station that is not there yet."""

@@ -15,7 +15,7 @@ from rigmodel.reading.named_values import NamedValue, read_named_values
 from rigmodel.sheet.fields import Path as Steps
 from rigmodel.sheet.fields import SpecField, nearest_name, spec_field, steps
 from rigmodel.spec.load import scene_from_text
-from rigmodel.spec.resolve import FIT_MM
+from rigmodel.spec.stations import FIT_MM
 from rigmodel.units import Unit, parse_length
 
 _PLAIN = re.compile(r"[a-zA-Z0-9](?:[\w ./-]*\w)?|-\d[\d ./]*(?: ?(?:mm|cm|m|in|ft))?")

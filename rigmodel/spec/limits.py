@@ -79,7 +79,13 @@ class Limits(Entry):
         25.4, "Travel of the lift left each side of the working height; less is advised against"
     )
     stress_factor: Number = _limit(
-        2.0, "Yield strength over the greatest stress allowed in bar and shanks", ge=1, le=10
+        2.0,
+        "Yield strength over the greatest stress allowed in steel",
+        ge=1,
+        le=10,
+    )
+    buckling_factor: Number = _limit(
+        3.0, "Push under which a strut buckles over the greatest push allowed", ge=1, le=20
     )
     front_share: Number = _limit(
         20.0,

@@ -21,7 +21,7 @@ class Problem:
 
 
 def unknown(loc: Loc, word: str, what: str, choices: Iterable[str]) -> Problem:
-    """A name that the catalogue does not hold."""
+    """An id that the catalogue does not hold, with those it holds."""
     names = sorted(choices)
     near = nearest(word, names)
     return Problem(

@@ -23,10 +23,12 @@ from rigmodel.reading.fields import (
     RelativePath,
 )
 from rigmodel.spec.limits import Limits, Tolerances
+from rigmodel.spec.struts import Strut
 
 MAX_ROWS = 64
 MAX_STATIONS = 40
 MAX_HANGERS = 12
+MAX_STRUTS = 12
 
 
 class Plants(Entry):
@@ -235,6 +237,9 @@ class Toolbar(Entry):
     hangers: Annotated[tuple[Length, ...], Field(min_length=2, max_length=MAX_HANGERS)] | None = (
         Field(default=None, description="Where it hangs, from the bar's centre, left positive")
     )
+    struts: Annotated[tuple[Strut, ...], Field(max_length=MAX_STRUTS)] = Field(
+        default=(), description="Braces to it from the frame that it hangs on"
+    )
     yield_mpa: Number | None = Field(
         default=None, description="Yield strength of its steel, MPa", gt=0, le=2000
     )
@@ -270,6 +275,8 @@ class Toolbar(Entry):
             raise ValueError("two hangers have the same place")
         if any(abs(place) > self.length / 2.0 for place in places):
             raise ValueError("a hanger lies beyond the bar's end")
+        if any(abs(strut.at) > self.length / 2.0 for strut in self.struts):
+            raise ValueError("a strut holds beyond the bar's end")
         return self
 
 

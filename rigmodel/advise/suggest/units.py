@@ -23,7 +23,7 @@ from rigmodel.catalog.kinds import (
     TrailingArm,
     walk,
 )
-from rigmodel.spec.resolve import FIT_MM
+from rigmodel.spec.stations import FIT_MM
 
 
 class Kind(StrEnum):
