@@ -23,15 +23,25 @@ from rigmodel.loads.balance import (
     lifted_rigs,
     part_masses,
     rig_mass,
+    strut_masses,
 )
-from rigmodel.loads.bar import BarResult, StruckBar, missing, solve_bar, struck_bar
+from rigmodel.loads.bar import (
+    BarResult,
+    StruckBar,
+    bar_cases,
+    missing,
+    solve_bar,
+    struck_bar,
+)
 from rigmodel.loads.draft import Draft, Pull
-from rigmodel.loads.joint import HeldClamp
+from rigmodel.loads.hung import BentBar
+from rigmodel.loads.joint import HeldClamp, HeldFoot
 from rigmodel.loads.member import Member, Stressed, members, stressed
 from rigmodel.loads.sag import PartSags, part_sags
 from rigmodel.loads.shank import HeldShank, held_shanks
 from rigmodel.loads.side import SideDraft, side_draft
 from rigmodel.loads.spring import DownForce, arm_entry, down_forces, known
+from rigmodel.loads.strut import HeldStrut, held_struts
 
 LIFT_STEPS, FLOAT_STEPS = 20, 24
 
@@ -132,7 +142,7 @@ class Account:
 
     @cached_property
     def hung(self) -> tuple[StationWeight, ...]:
-        """What every station weighs, and where it hangs, in the scene's order."""
+        """What every station and every strut weighs, and where it hangs, in the scene's order."""
         middle = self.parts["bar"].centroid_mm
         return tuple(
             StationWeight(
@@ -141,7 +151,7 @@ class Account:
                 float(body.centroid_mm[0] - middle[0]),
                 float(body.centroid_mm[1]),
             )
-            for name, body in self.stations.items()
+            for name, body in {**self.stations, **strut_masses(self.assembly)}.items()
         )
 
     @property
@@ -207,9 +217,19 @@ class Account:
         return None if self.bar is None or stone is None else struck_bar(self.assembly, stone)
 
     @cached_property
+    def bar_cases(self) -> tuple[BentBar, ...]:
+        """The bar under all weight, then under each load of each tool alone; empty if not known."""
+        return () if missing(self.assembly) else bar_cases(self.assembly)
+
+    @cached_property
+    def struts(self) -> tuple[HeldStrut, ...]:
+        """Every strut under weight and draft, in the scene's order; empty where not known."""
+        return held_struts(self.assembly, self.bar_cases) if self.bar_cases else ()
+
+    @cached_property
     def sags(self) -> PartSags | None:
         """How the loaded bar moves the parts."""
-        return None if self.bar is None else part_sags(self.assembly)
+        return None if self.bar is None else part_sags(self.assembly, self.bar_cases)
 
     @cached_property
     def along(self) -> AlongBar | None:
@@ -260,6 +280,13 @@ class Account:
     def clamps(self) -> tuple[HeldClamp, ...]:
         """What every clamp holds."""
         return () if joint.missing(self.assembly) else joint.held_clamps(self.assembly)
+
+    @cached_property
+    def feet(self) -> tuple[HeldFoot, ...]:
+        """What the clamp of every strut's foot holds; empty where that is not known."""
+        if not self.struts or joint.missing(self.assembly):
+            return ()
+        return joint.held_feet(self.assembly, self.struts)
 
     @cached_property
     def unknown(self) -> tuple[str, ...]:

@@ -21,12 +21,14 @@ class HangerForce:
         at_mm: its place, left of the bar's centre.
         up_n: force upwards.
         ahead_n: force forwards.
+        left_n: force along the bar to the left.
         torque_nm: torque about the bar's axis; positive turns its front down.
     """
 
     at_mm: float
     up_n: float
     ahead_n: float
+    left_n: float
     torque_nm: float
 
 
@@ -39,6 +41,7 @@ class AlongBar:
         shear_n: shear force upright and level, shape (2, n).
         moment_nm: bending moment upright and level, shape (2, n).
         torque_nm: torque, shape (n,).
+        axial_n: axial force in the bar, positive where it is drawn out, shape (n,).
         moved_mm: deflection upright and level, shape (2, n).
         turned_deg: twist, shape (n,).
     """
@@ -47,6 +50,7 @@ class AlongBar:
     shear_n: FloatArray
     moment_nm: FloatArray
     torque_nm: FloatArray
+    axial_n: FloatArray
     moved_mm: FloatArray
     turned_deg: FloatArray
 
@@ -54,11 +58,12 @@ class AlongBar:
 def hanger_forces(bar: BarResult) -> tuple[HangerForce, ...]:
     """Forces of the hangers on a solved bar, from left to right."""
     found = (
-        HangerForce(at, up, ahead, torque / 1000.0)
-        for at, up, ahead, torque in zip(
+        HangerForce(at, up, ahead, left, torque / 1000.0)
+        for at, up, ahead, left, torque in zip(
             bar.turned.hangers.tolist(),
             bar.upright.reactions.tolist(),
             bar.level.reactions.tolist(),
+            bar.bent.pushed.reactions.tolist(),
             bar.turned.reactions.tolist(),
             strict=True,
         )
@@ -71,6 +76,7 @@ def along_bar(assembly: Assembly, result: BarResult) -> AlongBar:
     half = assembly.scene.spec.toolbar.length / 2.0
     acting = {f.at_mm for f in (*weights(assembly), *pulls(assembly))}
     acting |= set(assembly.scene.spec.toolbar.hangers or ())
+    acting |= {strut.clamp.centre_mm for strut in assembly.struts}
     even = np.linspace(-half, half, _STEPS)
     once = np.array(sorted({*even.tolist(), *acting}))
     at = np.repeat(once, 2)
@@ -84,6 +90,7 @@ def along_bar(assembly: Assembly, result: BarResult) -> AlongBar:
         np.array([both(plane.shears(once)) for plane in planes]),
         np.array([both(plane.moments(once)) for plane in planes]) / 1000.0,
         both(result.turned.inside(once)) / 1000.0,
+        both(result.bent.pushed.inside(once)),
         np.array([np.repeat(plane.deflection(once), 2) for plane in planes]),
         np.repeat(np.degrees(result.turned.angles(once)), 2),
     )

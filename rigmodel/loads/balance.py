@@ -40,6 +40,14 @@ def station_masses(assembly: Assembly, pose: Pose = WORK) -> Mapping[str, MassPr
     )
 
 
+def strut_masses(assembly: Assembly, pose: Pose = WORK) -> Mapping[str, MassProperties]:
+    """The same for every strut with its clamp."""
+    masses = part_masses(assembly, pose)
+    return MappingProxyType(
+        {s.name: combine((masses[s.name], masses[s.clamp.part])) for s in assembly.struts}
+    )
+
+
 def rig_mass(assembly: Assembly, pose: Pose = WORK) -> MassProperties:
     """The bar and all that it carries as one body in a pose, world axes."""
     return combine(part_masses(assembly, pose).values())

@@ -171,6 +171,8 @@ class Twist:
 
     def angles(self, points: FloatArray) -> FloatArray:
         """Angle (radians) the bar turns by at points along it, shape (m,)."""
+        if not self.torques.any():
+            return np.zeros(len(points))
         return _influence(self.hangers, points, self.at) @ self.torques / self.stiffness
 
     def inside(self, points: FloatArray) -> FloatArray:

@@ -11,8 +11,14 @@ AXLE = "R = W_front + m·x / wheelbase"
 SAG = "E·I·w'''' = q with point loads and couples, in Macaulay's brackets"
 """Deflection of the bar: elastic beam theory."""
 
-BAR_STRESS = "σ = √((M_up/W + M_level/W)² + 3·(T/W_t + V/A_v)²)"
+BAR_STRESS = "σ = √((M_up/W + M_level/W + N/A)² + 3·(T/W_t + V/A_v)²)"
 """Equivalent stress in the bar: beam theory and von Mises's criterion."""
+
+STRUT_STRESS = "σ = N/A + m·g·l/(8·W); l: its length as seen from above"
+"""Stress in a strut with pinned ends: statics, and beam theory for its own weight."""
+
+BUCKLING = "N = π²·E·I/L², or A·S·(1 − S·A/(4·π²·E·I/L²)) where it is stocky"
+"""Push under which a strut with pinned ends buckles: Euler and Johnson (from memory)."""
 
 ARM_STRESS = "σ = √((M_up/W + M_side/W' + N/A)² + 3·(T/W_t + V_up/A_v + V_side/A_v')²)"
 """Equivalent stress in an arm or cross tube: beam theory and von Mises's criterion."""
@@ -37,6 +43,9 @@ SPRING = "F = (M_weight + S·h) / r; S = preload + rate·h·angle, never less th
 
 SLIP = "√(M² + (S·b/2)²) ≤ 2·n·F·μ·b/2 for n legs on a bar of size b"
 """Moment M and force S along the bar that a clamp holds by friction on two faces of the bar."""
+
+SLIDE = "F = (2·n·F_leg − N)·μ for n legs; N: the strut's force across the bar"
+"""Force along the bar that a clamp holds by friction on two faces of it."""
 
 TORQUE = "T = K·D·F"
 """Torque and clamp load of a bolt: the usual relation (from memory)."""

@@ -12,14 +12,16 @@ spread leaves, the bolts against the greatest.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.kinds import BarClamp, TeeClamp
+from rigmodel.catalog.strut_clamp import StrutClamp
 from rigmodel.catalog.threads import thread
 from rigmodel.loads import draft
 from rigmodel.loads.bar import pulls, pushes, weights
+from rigmodel.loads.strut import HeldStrut
 
 LEGS = 4  # a clamp's two U-bolts have four legs
 
@@ -132,6 +134,42 @@ def proof_load(entry: BarClamp | TeeClamp, grade: str | None) -> float | None:
             proof = of.proof_mpa(fastener.grade or grade or "")
             return None if proof is None else proof * of.stress_area_mm2
     return None
+
+
+@dataclass(frozen=True, eq=False)
+class HeldFoot:
+    """The clamp of a strut's foot, which the strut would slide along the bar.
+
+    Attributes:
+        part: the clamp.
+        least_n: least clamp load of a leg, N.
+        along_n: greatest force along the bar, whichever tools are in the soil, N.
+        holds_n: force that friction holds then, N.
+    """
+
+    part: str
+    least_n: float
+    along_n: float
+    holds_n: float
+
+
+def held_feet(assembly: Assembly, struts: Sequence[HeldStrut]) -> tuple[HeldFoot, ...]:
+    """Clamps of the struts' feet; call it only where `missing` finds nothing.
+
+    The strut's force across the bar may ease one of the two pressed faces, so it is taken off.
+    """
+    bar = assembly.scene.spec.toolbar
+    spread = assembly.scene.spec.limits.preload_spread / 100.0
+    found = []
+    for place, strut in zip(assembly.struts, struts, strict=True):
+        entry = assembly.scene.catalogue.parts[assembly.mechanism.part(place.clamp.part).item]
+        assert isinstance(entry, StrutClamp)  # resolve() has checked it
+        load = bolt_load(bar.clamp_torque_nm or 0.0, bar.clamp_nut_factor, entry.bolt_diameter)
+        least, along = load * (1.0 - spread), abs(float(strut.tie.along[1]))
+        across = strut.most_n * math.sqrt(max(1.0 - along**2, 0.0))
+        holds = max(2.0 * LEGS * least - across, 0.0) * (bar.clamp_friction or 0.0)
+        found.append(HeldFoot(place.clamp.part, least, strut.most_n * along, holds))
+    return tuple(found)
 
 
 def without_proof(assembly: Assembly) -> str:

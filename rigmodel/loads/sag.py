@@ -8,7 +8,8 @@ so two points on two stations move against each other by no more than
 
 and from the tractor by |d| + |θ| |r|. From the bar beside its own clamp a station moves only by
 what the bar bends and twists between there and the clamp. No joint takes a point farther from the
-clamp than the sum of the lengths of its chain, so the bound holds over all motion.
+clamp than the sum of the lengths of its chain, so the bound holds over all motion. A strut stands
+still at its upper pin and moves with the bar at its lower one.
 
 Any tool may be in the soil or out of it, and any load may act in part. The bar is elastic, so what
 it does is a sum of its states under all weight and under each tool's draft alone, each taken by a
@@ -18,7 +19,7 @@ negative ones left out, and least the other way round (`_most`).
 Along the bar it is looked at in places a step h apart. Between two of them a value is off the
 nearer by no more than h/2 times its greatest slope, and that of a slope is the greatest bending
 moment over E·I, which for each state has its greatest value at a load, at a hanger, or where the
-bar's own weight makes it bow by no more than q·h²/8 beyond those places (`_between`).
+bar's own weight makes it bow by no more than q·h²/8 beyond those places (`_Steepest`).
 """
 
 from __future__ import annotations
@@ -32,9 +33,10 @@ from numpy.typing import NDArray
 
 from meshes_generic.solid import Solid
 from meshes_generic.transform import FloatArray
-from rigmodel.assembly.rig import Assembly, StationPlace
-from rigmodel.loads.bar import SAMPLES, BentBar, bar_cases
+from rigmodel.assembly.rig import Assembly, StationPlace, StrutPlace
+from rigmodel.loads.bar import SAMPLES
 from rigmodel.loads.beam import Bending
+from rigmodel.loads.hung import BentBar, Tie, tie_of
 
 IntArray = NDArray[np.int64]
 _BAR, _OFF = -1, -2  # in place of a station's number
@@ -46,9 +48,10 @@ class PartSags:
     """How the loaded bar moves each part of the mechanism, with any of the tools in the soil.
 
     Attributes:
-        station: number of each part's station, -1 for the bar, -2 for what is not on the rig, (n,).
-        apart: most that two clamps move against each other, (s + 1, s + 1); the last is the
-            tractor, which stands still.
+        station: number of each part's station, -1 for the bar, -2 for what is not on the rig, (n,);
+            the clamps of struts stand as stations behind the others, then the struts themselves.
+        apart: most that two stations' places on the bar move against each other, (s + 1, s + 1);
+            the last is the tractor, which stands still.
         swings: most that turning moves any point of the part, mm, shape (n,).
         beside: most that the bar beside a part's clamp leaves the part's station, mm, shape (n,).
         bar_mm: most that any point of the bar is off where a straight bar would have it.
@@ -77,16 +80,22 @@ class PartSags:
         return np.where(alike, 0.0, found)
 
 
-def part_sags(assembly: Assembly) -> PartSags:
-    """How the loaded bar moves each part; call it only where `bar.missing` finds nothing."""
-    cases = bar_cases(assembly)
-    parts = assembly.mechanism.parts
-    number = {s.name: k for k, s in enumerate(assembly.stations)}
-    places = np.array([s.place_mm for s in assembly.stations], dtype=np.float64)
-    moved = np.array([_moves(case, places) for case in cases])  # (cases, s, 2)
-    still = np.concatenate((moved, np.zeros((len(cases), 1, 2))), axis=1)
+def part_sags(assembly: Assembly, cases: Sequence[BentBar]) -> PartSags:
+    """How the loaded bar moves each part.
+
+    Args:
+        assembly: the rig.
+        cases: its bar under all weight, then under the draft of each tool alone.
+    """
+    parts, index = assembly.mechanism.parts, assembly.mechanism.part_index
+    stations, struts = assembly.stations, assembly.struts
+    number = {s.name: k for k, s in enumerate(stations)}
+    at = [s.place_mm for s in stations] + [s.clamp.centre_mm for s in struts]
+    places = np.array(at, dtype=np.float64)
+    moved = np.array([case.moved(places) for case in cases])  # (cases, s, 3)
+    still = np.concatenate((moved, np.zeros((len(cases), 1, 3))), axis=1)
     apart = np.linalg.norm(_most(still[:, :, None] - still[:, None, :]), axis=-1)
-    angles = np.linalg.norm(_most(np.array([_turns(case, places) for case in cases])), axis=-1)
+    angles = np.linalg.norm(_most(np.array([case.turns(places) for case in cases])), axis=-1)
     station = np.array([number.get(p.station, _BAR if p.name == "bar" else _OFF) for p in parts])
     reach = np.array(
         [_reach(assembly, p.frame) + _radius(p.solid) if p.station else 0.0 for p in parts]
@@ -94,9 +103,44 @@ def part_sags(assembly: Assembly) -> PartSags:
     on = station >= 0
     swings, beside = np.zeros(len(parts)), np.zeros(len(parts))
     swings[on] = angles[station[on]] * reach[on]
-    by_station = [_beside(assembly, cases, s) for s in assembly.stations]
+    steepest = _steepest(cases)
+    by_station = [_beside(assembly, cases, steepest, s) for s in stations]
     beside[on] = np.array(by_station)[station[on]]
-    return PartSags(station, apart, swings, beside, _bar(assembly, cases))
+    bar = _bar(assembly, cases, steepest)
+    for k, strut in enumerate(struts, start=len(stations)):
+        clamp, tube = index[strut.clamp.part], index[strut.name]
+        station[clamp], station[tube] = k, k + len(struts)
+        pin = angles[k] * float(np.linalg.norm(tie_of(assembly, strut).arm_mm))
+        far = float(apart[k, -1]) + pin
+        swings[clamp] = angles[k] * _radius(parts[clamp].solid, (0.0, strut.clamp.centre_mm, 0.0))
+        swings[tube] = pin + far * _past(assembly, strut)
+        beside[clamp] = beside[tube] = bar + far + max(swings[clamp], swings[tube])
+    return PartSags(station, _with_tubes(apart, len(struts)), swings, beside, bar)
+
+
+def _with_tubes(apart: FloatArray, struts: int) -> FloatArray:
+    """Adds the tubes of struts, the last before the tractor, to what their clamps move apart.
+
+    A point of a strut's tube moves by a share of what its lower pin does, for its upper pin stands
+    still; and a share of a move is never farther from another than both the whole and none of it.
+    """
+    last = len(apart) - 1
+    clamps = np.arange(last - struts, last)
+    whole = np.concatenate((np.arange(last), clamps, [last]))
+    none = np.concatenate((np.arange(last), np.full(struts, last), [last]))
+    ways = [apart[np.ix_(a, b)] for a in (whole, none) for b in (whole, none)]
+    found: FloatArray = np.max(ways, axis=0)
+    return found
+
+
+def _past(assembly: Assembly, strut: StrutPlace) -> float:
+    """Share of its pin's move by which a point off a strut's line between its pins may move more.
+
+    It leans by no more than that move over its length.
+    """
+    tie: Tie = tie_of(assembly, strut)
+    past = (strut.cut_mm - tie.length_mm) / 2.0
+    return (past + tie.corner_mm) / tie.length_mm
 
 
 def _most(states: FloatArray) -> FloatArray:
@@ -107,50 +151,50 @@ def _most(states: FloatArray) -> FloatArray:
     return most
 
 
-def _moves(case: BentBar, places: FloatArray) -> FloatArray:
-    """Deflection level and upright at places along the bar, mm, shape (m, 2)."""
-    return np.column_stack((case.level.deflection(places), case.upright.deflection(places)))
-
-
-def _turns(case: BentBar, places: FloatArray) -> FloatArray:
-    """Sizes of the small turns of the bar at places along it, by axis, radians, shape (m, 3)."""
-    return np.column_stack(
-        (case.upright.slope(places), case.turned.angles(places), case.level.slope(places))
-    )
-
-
-def _bar(assembly: Assembly, cases: Sequence[BentBar]) -> float:
+def _bar(assembly: Assembly, cases: Sequence[BentBar], steepest: _Steepest) -> float:
     """Most that any point of the bar is off where a straight bar would have it, mm."""
     half = assembly.scene.spec.toolbar.length / 2.0
     along = np.linspace(-half, half, SAMPLES)
-    off = np.linalg.norm(_most(np.array([_moves(c, along) for c in cases])), axis=1)
-    turned = np.linalg.norm(_most(np.array([_turns(c, along) for c in cases])), axis=1)
-    more, more_turned = _between(cases, float(along[1] - along[0]), float(turned.max()))
+    off = np.linalg.norm(_most(np.array([c.moved(along) for c in cases])), axis=1)
+    turned = np.linalg.norm(_most(np.array([c.turns(along) for c in cases])), axis=1)
+    more, more_turned = steepest.between(float(along[1] - along[0]), float(turned.max()))
     corner = _corner(assembly)
     return float(off.max() + more + (turned.max() + more_turned) * corner)
 
 
-def _between(cases: Sequence[BentBar], step: float, slope: float) -> tuple[float, float]:
-    """Most that deflection (mm) and turn (radians) exceed those at places a step apart.
+@dataclass(frozen=True)
+class _Steepest:
+    """Most that the bar's turn (1/mm) and its stretch (no unit) can change along it."""
 
-    Args:
-        cases: the states of the bar.
-        step: between two places, mm.
-        slope: greatest turn at the places, radians.
-    """
-    curved = sum(_curvature(plane, step) for c in cases for plane in (c.upright, c.level))
-    wound = sum(
-        float(np.abs(c.turned.torques).sum()) / c.turned.stiffness for c in cases
-    )  # no torque inside is more than all of them together
-    turned = (curved + wound) * step / 2.0
-    return (slope + turned) * step / 2.0, turned
+    turn: float
+    stretch: float
+
+    def between(self, step: float, slope: float) -> tuple[float, float]:
+        """Most that deflection (mm) and turn (radians) exceed those at places a step apart.
+
+        Args:
+            step: between two places, mm.
+            slope: greatest turn at the places, radians.
+        """
+        turned = self.turn * step / 2.0
+        return (slope + turned + self.stretch) * step / 2.0, turned
 
 
-def _curvature(plane: Bending, step: float) -> float:
+def _steepest(cases: Sequence[BentBar]) -> _Steepest:
+    curved = sum(_curvature(plane) for c in cases for plane in (c.upright, c.level))
+    # No torque inside is more than all of them together, and no force along the bar.
+    wound, stretched = (
+        sum(float(np.abs(one.torques).sum()) / one.stiffness for one in found)
+        for found in ([c.turned for c in cases], [c.pushed for c in cases])
+    )
+    return _Steepest(curved + wound, stretched)
+
+
+def _curvature(plane: Bending) -> float:
     """Greatest bending moment over E·I, 1/mm."""
     ends = (plane.start, plane.start + plane.length)
     places = np.concatenate((plane.places, np.linspace(*ends, SAMPLES)))
-    bow = abs(plane.spread) * step**2 / 8.0
+    bow = abs(plane.spread) * (plane.length / (SAMPLES - 1)) ** 2 / 8.0
     return (float(np.abs(plane.moments(places)).max()) + bow) / plane.stiffness
 
 
@@ -159,7 +203,9 @@ def _corner(assembly: Assembly) -> float:
     return assembly.scene.tube.size / math.sqrt(2.0)
 
 
-def _beside(assembly: Assembly, cases: Sequence[BentBar], station: StationPlace) -> float:
+def _beside(
+    assembly: Assembly, cases: Sequence[BentBar], steepest: _Steepest, station: StationPlace
+) -> float:
     """Most that the bar, as far as a station stands beside its clamp, leaves the station, mm."""
     at = station.place_mm
     middle = at + assembly.scene.spec.toolbar.offset
@@ -168,15 +214,16 @@ def _beside(assembly: Assembly, cases: Sequence[BentBar], station: StationPlace)
     wide = max(map(abs, edges), default=0.0)
     half = assembly.scene.spec.toolbar.length / 2.0
     y = np.clip(np.linspace(at - wide, at + wide, _STEPS), -half, half)
-    here = np.array([at])
+    along = np.append(y, at)
     off, turned = [], []
     for case in cases:
-        slopes = np.column_stack((case.level.slope(here), case.upright.slope(here)))
-        off.append(_moves(case, y) - _moves(case, here) - slopes * (y - at)[:, None])
-        turned.append(_turns(case, y) - _turns(case, here))
+        moved, turns = case.moved(along), case.turns(along)
+        slope = np.array((-turns[-1, 2], 0.0, turns[-1, 0]))
+        off.append(moved[:-1] - moved[-1] - slope * (y - at)[:, None])
+        turned.append(turns[:-1] - turns[-1])
     bent = np.linalg.norm(_most(np.array(off)), axis=1)
     leant = np.linalg.norm(_most(np.array(turned)), axis=1)
-    more, more_turned = _between(cases, 2.0 * wide / (_STEPS - 1), float(leant.max()))
+    more, more_turned = steepest.between(2.0 * wide / (_STEPS - 1), float(leant.max()))
     return float(bent.max() + more + (leant.max() + more_turned) * _corner(assembly))
 
 
@@ -194,9 +241,9 @@ def _reach(assembly: Assembly, frame: int) -> float:
     return far
 
 
-def _radius(solid: Solid) -> float:
-    """Most that a point of a solid is away from its frame's origin, mm."""
+def _radius(solid: Solid, middle: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
+    """Most that a point of a solid is away from a point of its frame, mm."""
     return max(
-        float(np.linalg.norm(piece.placement[:3, 3])) + piece.shape.bounding_radius
+        float(np.linalg.norm(piece.placement[:3, 3] - middle)) + piece.shape.bounding_radius
         for piece in solid.pieces
     )

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-
-import numpy as np
 
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import formulas
 from rigmodel.loads.account import Account
-from rigmodel.loads.bar import BarResult, bar_section
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
+from rigmodel.loads.hung import bar_section
 from rigmodel.loads.joint import LEGS
 from rigmodel.loads.member import assumed
 from rigmodel.loads.spring import arm_entry, at_work
 from rigmodel.loads.trace_pull import pull_traces
+from rigmodel.loads.trace_struts import strut_traces
 from rigmodel.loads.traced import Traced
 from rigmodel.sides import ahead_of, sided, way
 from rigmodel.spec.resolve import Scene
@@ -32,6 +30,7 @@ def trace(assembly: Assembly, found: Account) -> tuple[Traced, ...]:
         *pull_traces(found),
         *_bar(assembly, found),
         *_struck(found),
+        *strut_traces(found),
         *_shanks(assembly, found),
         *_members(assembly, found),
         *_springs(assembly, found),
@@ -143,9 +142,9 @@ def _bar(assembly: Assembly, found: Account) -> Iterator[Traced]:
         formulas.BAR_STRESS,
         f"{_place(bar.at_mm)} of its centre, where it is greatest: M_up = "
         f"{abs(bar.moments_nm[0]):.2f} N m, M_level = {abs(bar.moments_nm[1]):.2f} N m, T = "
-        f"{abs(bar.moments_nm[2]):.2f} N m, V = {_shear(bar):.1f} N; W = "
-        f"{section.modulus_mm3:.0f} mm³, W_t = {section.torsion_modulus_mm3:.0f} mm³, A_v = "
-        f"{section.shear_area_mm2:.1f} mm²",
+        f"{abs(bar.moments_nm[2]):.2f} N m, N = {bar.axial_n:.1f} N, V = {bar.shear_n:.1f} N; W = "
+        f"{section.modulus_mm3:.0f} mm³, W_t = {section.torsion_modulus_mm3:.0f} mm³, A = "
+        f"{section.area_mm2:.1f} mm², A_v = {section.shear_area_mm2:.1f} mm²",
         f"{bar.stress_mpa:.1f} MPa",
         "beam theory and von Mises's criterion (from memory), on the safe side at the corners",
     )
@@ -161,7 +160,8 @@ def _struck(found: Account) -> Iterator[Traced]:
             f"{struck.tool}: stone's force {scene.spec.soil.stone_n:g} N "
             f"({in_scene(scene, 'soil', 'stone_n')}) in place of its draft; {_place(struck.at_mm)} "
             f"of the bar's centre, where it is greatest: M_up = {up:.2f} N m, M_level = "
-            f"{level:.2f} N m, T = {torque:.2f} N m",
+            f"{level:.2f} N m, T = {torque:.2f} N m, N = {struck.axial_n:.1f} N, V = "
+            f"{struck.shear_n:.1f} N",
             f"{struck.stress_mpa:.1f} MPa",
             "what the stone changes is added, as the bar is elastic; beam theory and von Mises's "
             "criterion (from memory)",
@@ -170,18 +170,6 @@ def _struck(found: Account) -> Iterator[Traced]:
 
 def _place(mm: float) -> str:
     return sided(mm, f"{abs(mm):.0f} mm")
-
-
-def _shear(bar: BarResult) -> float:
-    """Shear of both planes together where the stress is greatest, N."""
-    here, section = np.array([bar.at_mm]), bar.section
-    shear = np.abs(bar.upright.shears(here)) + np.abs(bar.level.shears(here))
-    direct = np.abs(bar.upright.moments(here)) + np.abs(bar.level.moments(here))
-    turned = np.abs(bar.turned.inside(here)) / section.torsion_modulus_mm3
-    stress = np.hypot(
-        direct / section.modulus_mm3, math.sqrt(3.0) * (turned + shear / section.shear_area_mm2)
-    )  # just before the place and just after it
-    return float(shear[int(stress[:, 0].argmax()), 0])
 
 
 def _shanks(assembly: Assembly, found: Account) -> Iterator[Traced]:

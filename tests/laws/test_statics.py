@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads.account import account
+from rigmodel.loads.along import hanger_forces
 from rigmodel.loads.bar import pulls, pushes, solve_bar, weights
 from rigmodel.loads.constants import GRAVITY
 from rigmodel.loads.side import acts_at
@@ -23,7 +24,8 @@ units: in
 rows: {{count: {count}, spacing: {spacing}, keep_out: 2}}
 soil: {{texture: {texture}}}
 tractor: {{use: compact-rear, speed_kmh: {speed}}}
-toolbar: {{tube: {tube}, length: {length}, height: 20, hangers: [{left}, {more}{right}]}}
+toolbar: {{tube: {tube}, length: {length}, height: 20, hangers: [{left}, {more}{right}],
+  struts: [{struts}]}}
 stations:
   - {{use: finger-pair, at: rows, pair_gap: 1, depth: 1/2, draft_n: {pull}, side_n: {push},
      rank: [0, {rank}]}}
@@ -31,6 +33,16 @@ stations:
   - {{use: blade-spring, at: outside, depth: {depth}, sides: {sides}}}
 """
 KNOWN = 1e-9
+
+strut = st.fixed_dictionaries(
+    {
+        "at": st.integers(-700, 700).map(lambda v: v / 10),
+        "top": st.integers(-300, 300).map(lambda v: v / 10),
+        "height": st.sampled_from([8, 20, 33.3]),
+        "ahead": st.sampled_from([0, 0, 6.5, -9]),
+        "tube": st.sampled_from(["tube-1-1-2x1-8", "tube-2x1-4"]),
+    }
+).map(lambda d: "{" + ", ".join(f"{k}: {v}" for k, v in d.items()) + ", clamp: strut-clamp-2}")
 
 rigs = st.fixed_dictionaries(
     {
@@ -49,6 +61,7 @@ rigs = st.fixed_dictionaries(
         "depth": st.sampled_from([0.5, 1.25]),
         "shift": st.sampled_from([0, 1.3]),
         "sides": st.sampled_from(["both", "left", "right"]),
+        "struts": st.lists(strut, max_size=3).map(", ".join),
     }
 )
 
@@ -60,10 +73,7 @@ def built(values: Mapping[str, object], **changes: object) -> Assembly:
 @given(rigs)
 @settings(max_examples=40)
 def test_forces_and_moments_on_the_bar_add_up_to_nothing(values: dict[str, object]) -> None:
-    """The whole free body: weights, the bar's own, drafts both ways and what the hangers do.
-
-    What pushes along the bar acts on its axis and so has no moment there.
-    """
+    """The whole free body: weights, the bar's own, drafts both ways, what hangers and struts do."""
     assembly = built(values)
     bar = solve_bar(assembly)
     own = assembly.mechanism.part("bar").solid.mass_properties().mass_kg * GRAVITY
@@ -71,12 +81,17 @@ def test_forces_and_moments_on_the_bar_add_up_to_nothing(values: dict[str, objec
     held = np.sort(np.array(assembly.scene.spec.toolbar.hangers))
     forces = [f.force_n for f in acting] + [np.array((0.0, 0.0, -own))]
     places = [np.array((0.0, f.at_mm, 0.0)) + f.arm_mm for f in acting] + [np.zeros(3)]
-    for y, up, level in zip(held, bar.upright.reactions, bar.level.reactions, strict=True):
-        forces.append(np.array((level, 0.0, up)))
-        places.append(np.array((0.0, y, 0.0)))
+    for hanger in hanger_forces(bar):
+        forces.append(np.array((hanger.ahead_n, hanger.left_n, hanger.up_n)))
+        places.append(np.array((0.0, hanger.at_mm, 0.0)))
+    assert sorted(hanger.at_mm for hanger in hanger_forces(bar)) == pytest.approx(held)
+    for one, pull in zip(assembly.struts, bar.bent.pulls_n, strict=True):
+        foot, top = np.array(one.foot_mm), np.array(one.top_mm)
+        forces.append(pull * (top - foot) / np.linalg.norm(top - foot))
+        places.append(foot)
     force, at = np.array(forces), np.array(places)
     size = np.abs(force).sum()
-    assert force[:, (0, 2)].sum(axis=0) == pytest.approx((0.0, 0.0), abs=KNOWN * size)
+    assert force.sum(axis=0) == pytest.approx(np.zeros(3), abs=KNOWN * size)
     moments = np.cross(at, force)
     total = moments.sum(axis=0) + np.array((0.0, bar.turned.reactions.sum(), 0.0))
     assert total == pytest.approx(np.zeros(3), abs=KNOWN * np.abs(moments).sum())
@@ -105,7 +120,7 @@ def test_a_rig_on_one_side_pulls_as_far_to_that_side_as_its_mirror_to_the_other(
     values: dict[str, object],
 ) -> None:
     left, right = (
-        account(built(values, sides=side, left=20, right=-20, shift=0)).pull
+        account(built(values, sides=side, left=20, right=-20, shift=0, struts="")).pull
         for side in ("left", "right")
     )
     assert left is not None

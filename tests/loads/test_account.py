@@ -16,8 +16,9 @@ from rigmodel.clearance.runner import run
 from rigmodel.loads import words
 from rigmodel.loads.account import Account, account
 from rigmodel.loads.balance import lifted_pose, lifted_rigs, rig_mass
-from rigmodel.loads.bar import bar_section, pulls, weights
+from rigmodel.loads.bar import pulls, weights
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA
+from rigmodel.loads.hung import bar_section
 from rigmodel.loads.trace import trace
 from rigmodel.spec.load import load_scene
 from rigmodel.units import Unit

@@ -189,6 +189,8 @@ def test_forces_and_moments_on_the_bar_add_up_to_nothing(rig: Rig) -> None:
         ]
         turn = sum(moments) + beam.reactions @ at
         assert abs(turn) <= 1e-9 * np.abs(moments).sum()
+    along = result.bent.pushed
+    assert abs(along.torques.sum() + along.reactions.sum()) <= 1e-9 * np.abs(along.torques).sum()
     torque = sum(float(f.moment_nmm[1]) for f in forces) + result.turned.reactions.sum()
     assert abs(torque) <= 1e-9 * sum(abs(float(f.moment_nmm[1])) for f in forces)
 

@@ -73,9 +73,27 @@ def test_drawbar_power(traced: dict[str, Traced]) -> None:
 def test_the_bar_s_stress(traced: dict[str, Traced]) -> None:
     one = traced["stress in the bar"]
     given = inputs(one)
-    bending = 1000.0 * (given["M_up"] + given["M_level"]) / given["W"]
+    bending = 1000.0 * (given["M_up"] + given["M_level"]) / given["W"] + given["N"] / given["A"]
     shear = 1000.0 * given["T"] / given["W_t"] + given["V"] / given["A_v"]
     assert result(one) == pytest.approx(math.hypot(bending, math.sqrt(3.0) * shear), abs=0.06)
+
+
+def test_a_strut_s_stress_and_what_it_buckles_under() -> None:
+    braced = assemble(load_scene(SCENE.with_name("struts-hold-a-thin-bar.yaml")))
+    told = {one.what: one for one in trace(braced, account(braced))}
+    stress = told["stress in a strut"]
+    given = inputs(stress)
+    own = float(re.findall(rf"m·g·l/8 = ({NUMBER})", stress.inputs)[0])
+    assert result(stress) == pytest.approx(
+        given["N"] / given["A"] + 1000.0 * own / given["W"], abs=0.01
+    )
+    given = inputs(told["push under which a strut buckles"])
+    euler = math.pi**2 * given["E"] * given["I"] / given["L"] ** 2
+    johnson = given["A"] * given["S"] * (1.0 - given["S"] * given["A"] / (4.0 * euler))
+    wanted = johnson if euler / given["A"] > given["S"] / 2.0 else euler
+    assert result(told["push under which a strut buckles"]) == pytest.approx(wanted, rel=1e-3)
+    assert "toolbar.struts[2], struts-hold-a-thin-bar.yaml:" in told["pull of a strut"].inputs
+    assert "catalogue: tube-1-1-2x1-8, tubes.yaml:" in told["pull of a strut"].inputs
 
 
 def test_an_arm_s_or_a_tube_s_stress(traced: dict[str, Traced]) -> None:

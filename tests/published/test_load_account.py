@@ -20,8 +20,8 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.catalog.kinds import RoundShank
 from rigmodel.loads.account import account
 from rigmodel.loads.along import AlongBar
-from rigmodel.loads.bar import bar_section
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA, STEEL_G_MPA
+from rigmodel.loads.hung import bar_section
 from rigmodel.spec.load import load_scene, scene_from_text
 
 SCENES = sorted((Path(__file__).parents[2] / "scenes").glob("*.yaml"))
