@@ -108,11 +108,14 @@ def _not_checked(loads: Account) -> Iterator[NotChecked]:
     else:
         yield NotChecked("crop-band", "how far sag of the loaded bar leans tools sideways")
         yield NotChecked(
-            "ground-contact", "depth under sag with only some of the tools in the soil"
-        )
-        yield NotChecked(
             "load-bar",
             "strength of the hangers, of welds and of what the bar hangs on; fatigue and shocks",
+        )
+    if assembly.struts:
+        yield NotChecked(
+            "load-bar",
+            "the frame at the struts' upper pins, which is taken not to give; their pins and "
+            "slots; whether a strut that leans ahead turns its clamp",
         )
     if loads.side.stated:
         reason = "how far side draft bends shanks and arms towards the rows: see load-shank"

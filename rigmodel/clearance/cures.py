@@ -7,13 +7,10 @@ only if the finding passes.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 
 from rigmodel.assembly.rig import Assembly, StationPlace, ToolPlace
-from rigmodel.catalog.kinds import BarClamp, FingerWheel, Shank, SquareTube
-from rigmodel.clearance.finding import Change, Choice, Knob
-from rigmodel.spec.resolve import FIT_MM
-from rigmodel.spec.scene import MAX_HANGERS
+from rigmodel.catalog.kinds import FingerWheel, Shank
+from rigmodel.clearance.finding import Choice, Knob
 
 MOST_RANK_MM = 609.6  # 24 in: farther behind the bar no tool is set (common practice, no source)
 
@@ -161,118 +158,3 @@ def unshifted(assembly: Assembly, station: StationPlace) -> Iterator[Choice]:
         path = ("stations", station.index, "shift")
         says = f"set {station.name.partition('.')[0]} without a shift"
         yield Choice(path, (0.0,), shift, says, "mm")
-
-
-def other_walls(assembly: Assembly, thicker: bool) -> Iterator[Choice]:
-    """Tubes of the bar's size and holes with a thicker or thinner wall, nearest first."""
-    wanted, tube = assembly.scene.spec.toolbar.tube, assembly.scene.tube
-    if wanted is None:
-        return
-    found = sorted(
-        (abs(other.wall - tube.wall), item)
-        for item, other in assembly.scene.catalogue.parts.items()
-        if other.kind == "square-tube"
-        and other.size == tube.size
-        and other.hole_pitch == tube.hole_pitch
-        and (other.wall > tube.wall if thicker else other.wall < tube.wall)
-    )
-    if found:
-        says = f"take a tube with a {'thicker' if thicker else 'thinner'} wall{_steel(assembly)}"
-        yield Choice(("toolbar", "tube"), tuple(item for _, item in found), wanted, says)
-
-
-def _steel(assembly: Assembly) -> str:
-    """What another tube must be made of: the strength stated for the bar is counted on again."""
-    stated = assembly.scene.spec.toolbar.yield_mpa
-    return "" if stated is None else f" of steel with a yield strength of {stated:g} MPa or more"
-
-
-def larger_tubes(assembly: Assembly) -> Iterator[Choice]:
-    """Larger tubes with the bar's holes, next size first, every bar clamp with one for that size.
-
-    A size is left out for which the catalogue has no clamp like each of those that are on the bar.
-    """
-    scene = assembly.scene
-    wanted, parts = scene.spec.toolbar.tube, scene.catalogue.parts
-    if wanted is None:
-        return
-    tubes: dict[float, list[tuple[float, str]]] = {}
-    for item, tube in parts.items():
-        if (
-            isinstance(tube, SquareTube)
-            and tube.size > scene.tube.size + FIT_MM
-            and tube.hole_pitch == scene.tube.hole_pitch
-        ):
-            tubes.setdefault(tube.size, []).append((tube.wall, item))
-    for size in sorted(tubes):
-        clamps = _clamps_for(assembly, size)
-        if clamps is not None:
-            items = tuple(item for _, item in sorted(tubes[size]))
-            says = f"take a larger tube{_steel(assembly)}, with clamps for it"
-            yield Choice(("toolbar", "tube"), items, wanted, says, also=clamps)
-
-
-def _clamps_for(assembly: Assembly, size: float) -> tuple[Change, ...] | None:
-    """Every station's clamp changed for one round a bar of `size`, or None where one has none."""
-    parts = assembly.scene.catalogue.parts
-    found = []
-    for index, planned in enumerate(assembly.scene.stations):
-        old = parts[planned.unit.mount]
-        fitting = [
-            (abs(new.fits - size), abs(new.bolt_diameter - old.bolt_diameter), item)
-            for item, new in parts.items()
-            if isinstance(old, BarClamp)
-            and isinstance(new, BarClamp)
-            and abs(new.fits - size) <= FIT_MM
-        ]
-        if not fitting:
-            return None
-        item = min(fitting)[-1]
-        found.append(Change(("stations", index, "swap", "mount"), item, planned.unit.mount, ""))
-    return tuple(found)
-
-
-def bar_cures(assembly: Assembly) -> tuple[Knob | Choice, ...]:
-    """A thicker wall, a larger tube, the outer hangers elsewhere, then more hangers."""
-    bar = assembly.scene.spec.toolbar
-    places = tuple(sorted(bar.hangers or ()))
-    found: list[Knob | Choice] = [*other_walls(assembly, thicker=True), *larger_tubes(assembly)]
-    path, was = ("toolbar", "hangers"), tuple(bar.hangers or ())
-    half, middle = bar.length / 2.0, (places[0] + places[-1]) / 2.0
-    for says, far in (("out", half - abs(middle)), ("in", (places[-1] - places[0]) / 4.0)):
-        values = tuple(v for v in _spreads(places, middle, far) if v is not None)
-        if values:
-            found.append(Choice(path, values, was, f"hang the bar farther {says}", "mm"))
-    more = tuple(
-        (v[0], *places, v[-1])
-        for v in _spreads(places, middle, half - abs(middle))
-        if v is not None and v[0] < places[0]
-    )
-    room = MAX_HANGERS - len(places)
-    if more and room >= 2:
-        found.append(Choice(path, more, was, "hang the bar at two more places", "mm"))
-    if room >= 1:
-        widest = max(pairwise(places), key=lambda pair: pair[1] - pair[0])
-        inner = tuple(sorted((*places, round(sum(widest) / 2.0))))
-        if len(set(inner)) == len(inner):
-            found.append(Choice(path, (inner,), was, "hang the bar at one more place", "mm"))
-    return tuple(found)
-
-
-def _spreads(
-    places: tuple[float, ...], middle: float, far: float
-) -> Iterator[tuple[float, ...] | None]:
-    """The outer hangers moved to `far` from their middle in eight steps."""
-    return (_spread(places, middle, far, step / 8.0) for step in range(1, 9))
-
-
-def _spread(
-    places: tuple[float, ...], middle: float, far: float, share: float
-) -> tuple[float, ...] | None:
-    """The outer hangers moved a share of the way to `far` from their middle; whole mm."""
-    now = (places[-1] - places[0]) / 2.0
-    reach = float(int(now + (far - now) * share))
-    inner = places[1:-1]
-    if any(abs(place - middle) >= reach for place in inner) or reach <= 0.0:
-        return None
-    return (middle - reach, *inner, middle + reach)

@@ -21,6 +21,7 @@ from rigmodel.clearance.scope import Memo
 from rigmodel.loads.account import Account
 from rigmodel.spec.resolve import Scene, resolve
 from rigmodel.spec.scene import SceneSpec
+from rigmodel.spec.struts import Strut
 from rigmodel.units import Unit
 
 MAX_CHOICES = 8
@@ -233,6 +234,9 @@ def shown_value(scene: Scene, value: object, unit: str) -> str:
     """A value of a change as a person reads it."""
     if isinstance(value, tuple):
         return "[" + ", ".join(shown_value(scene, item, unit) for item in value) + "]"
+    if isinstance(value, Strut):
+        told = value.written(scene.say)
+        return "{" + ", ".join(f"{name}: {text}" for name, text in told.items()) + "}"
     if isinstance(value, int | float) and unit == "mm":
         return scene.say(float(value))
     if not isinstance(value, int | float):

@@ -9,6 +9,7 @@ from typing import Any
 from rigmodel.clearance.finding import Change, Finding, Findings, Remedy
 from rigmodel.report.cautions import CAUTIONS
 from rigmodel.report.numbers import number
+from rigmodel.spec.struts import Strut
 
 
 def findings_json(findings: Findings, loads: Mapping[str, Any] | None = None) -> str:
@@ -76,4 +77,6 @@ def _change(change: Change) -> dict[str, Any]:
 def _plain(value: object) -> Any:
     if isinstance(value, tuple | list):
         return [_plain(item) for item in value]
+    if isinstance(value, Strut):
+        return value.model_dump(exclude_none=True)
     return number(value) if isinstance(value, float) else value

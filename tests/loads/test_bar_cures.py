@@ -9,11 +9,15 @@ import pytest
 
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.bar_cures import bar_cures
 from rigmodel.clearance.check import check
-from rigmodel.clearance.cures import bar_cures
+from rigmodel.clearance.checks import load_bar
 from rigmodel.clearance.finding import Choice, Verdict
+from rigmodel.clearance.scope import Scope
 from rigmodel.clearance.trial import changed_scene, chosen
-from rigmodel.loads.bar import bar_section, solve_bar
+from rigmodel.errors import InputError
+from rigmodel.loads.bar import solve_bar
+from rigmodel.loads.hung import bar_section
 from rigmodel.spec.load import load_scene, scene_from_text
 
 SCENES = Path(__file__).parents[2] / "scenes"
@@ -107,6 +111,56 @@ def test_a_size_that_has_no_clamps_is_not_offered() -> None:
     clamps = {p.fits for p in assembly.scene.catalogue.parts.values() if p.kind == "bar-clamp"}
     assert sizes
     assert all(any(abs(size - fits) <= 0.5 for fits in clamps) for size in sizes)
+
+
+RANKED = "{use: finger-pair, at: rows, pair_gap: 1, depth: 1/2, draft_n: 20, rank: [0, -8]}"
+
+
+def test_stations_on_cross_tubes_get_tee_clamps_for_the_larger_bar() -> None:
+    toolbar = "{tube: tube-2x1-8, length: 72, height: 20, hangers: [15, -15], yield_mpa: 300}"
+    scene = SCENE.replace("TOOLBAR", toolbar).replace("stations: [", f"stations: [{RANKED}, ")
+    assembly = assemble(scene_from_text(scene))
+    cures = offered(assembly, "larger tube")
+    assert [assembly.scene.catalogue.parts[str(c.values[0])].size for c in cures] == [63.5, 76.2]  # type: ignore[union-attr]
+    for cure, tee in zip(cures, ("tee-clamp-2-1-2x2", "tee-clamp-3x2"), strict=True):
+        larger = changed(assembly, cure, cure.values[0])
+        items = {part.item for part in larger.rig_parts()}
+        assert tee in items
+        assert not items & {"tee-clamp-2", "bar-clamp-2"}
+        assert "tube-2x3-16-perforated" in items  # the cross tube stays
+
+
+@pytest.mark.parametrize(
+    ("tube", "says"),
+    [
+        ("tube: tube-3x1-4", "no clamp like bar-clamp-3 for a"),
+        ("size: 2, wall: 1/8", "own size and wall are given"),
+    ],
+)
+def test_a_bar_with_no_larger_tube_is_told_why(tube: str, says: str) -> None:
+    clamp = "bar-clamp-3" if "3x" in tube else "bar-clamp-2"
+    toolbar = f"{{{tube}, length: 140, height: 20, hangers: [3, -3], yield_mpa: 60}}"
+    scene = SCENE.replace("TOOLBAR", toolbar).replace(
+        "at: [-20, 0, 20], depth: 1", f"at: [-66, 0, 66], depth: 1, swap: {{mount: {clamp}}}"
+    )
+    assembly = assemble(scene_from_text(scene))
+    assert not offered(assembly, "larger tube")
+    failing = [f for f in load_bar.findings(Scope(assembly)) if f.verdict is Verdict.FAIL]
+    assert says in failing[0].message
+
+
+def test_a_tee_clamp_for_other_tubes_is_said_with_the_one_that_joins_them() -> None:
+    toolbar = "{tube: tube-2-1-2x1-4, length: 72, height: 20}"
+    ranked = RANKED.replace("rank:", "swap: {mount: bar-clamp-2-1-2}, rank:")
+    scene = SCENE.replace("TOOLBAR", toolbar).replace("stations: [", f"stations: [{ranked}, ")
+    scene = scene.replace("depth: 1}]", "depth: 1, swap: {mount: bar-clamp-2-1-2}}]")
+    with pytest.raises(InputError, match="joins a 2 in tube to a 2 in bar") as told:
+        scene_from_text(scene)
+    assert "rank_clamp" in str(told.value)
+    assert "did you mean 'tee-clamp-2-1-2x2'" in str(told.value)
+    right = scene.replace("{mount: bar-clamp-2-1-2}, rank", "{mount: bar-clamp-2-1-2, "
+                          "rank_clamp: tee-clamp-2-1-2x2}, rank")  # fmt: skip
+    assert assemble(scene_from_text(right))
 
 
 def test_no_more_hangers_than_a_scene_may_have_are_offered() -> None:

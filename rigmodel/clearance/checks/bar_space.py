@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from rigmodel.assembly.rig import Assembly, ClampPlace
+from rigmodel.clearance.bar_cures import strut_moves
 from rigmodel.clearance.cures import shift_cures
 from rigmodel.clearance.finding import Choice, Finding, Knob, Point, Verdict, at_least
 from rigmodel.clearance.hoe_cures import hand_cures
@@ -39,7 +40,7 @@ def _on_bar(assembly: Assembly, place: float) -> Point:
 def _off_the_bar(assembly: Assembly) -> Iterator[Finding]:
     bar, say = assembly.scene.spec.toolbar, assembly.scene.say
     limits = assembly.scene.spec.limits
-    for clamp in assembly.clamps:
+    for clamp in assembly.on_bar:
         left = bar.length / 2.0 - max(abs(edge) for edge in _reach(clamp))
         if left < -1e-3:
             far = max(_reach(clamp), key=abs)
@@ -69,7 +70,7 @@ def _off_the_bar(assembly: Assembly) -> Iterator[Finding]:
 def _forbidden(assembly: Assembly) -> Iterator[Finding]:
     say = assembly.scene.say
     for stretch in assembly.scene.spec.toolbar.no_clamp:
-        for clamp in assembly.clamps:
+        for clamp in assembly.on_bar:
             if stretch.face not in ("any", clamp.face):
                 continue
             low, high = _reach(clamp)
@@ -95,13 +96,17 @@ def _forbidden(assembly: Assembly) -> Iterator[Finding]:
 
 
 def _moves(assembly: Assembly, *clamps: ClampPlace) -> tuple[Knob | Choice, ...]:
-    stations = [assembly.station[clamp.part.rpartition(".")[0]] for clamp in clamps]
+    owners = [clamp.part.rpartition(".")[0] for clamp in clamps]
+    braces = [strut for strut in assembly.struts if strut.name in owners]
+    stations = [assembly.station[name] for name in owners if name in assembly.station]
+    moves = [knob for strut in braces for knob in strut_moves(assembly, strut)]
     shifts = [cure for station in stations for cure in shift_cures(assembly, station)]
-    return (*shifts, *(cure for station in stations for cure in hand_cures(assembly, station)))
+    hands = [cure for station in stations for cure in hand_cures(assembly, station)]
+    return (*moves, *shifts, *hands)
 
 
 def _neighbours(assembly: Assembly) -> Iterator[Finding]:
-    ordered = sorted(assembly.clamps, key=lambda c: c.centre_mm, reverse=True)
+    ordered = sorted(assembly.on_bar, key=lambda c: c.centre_mm, reverse=True)
     found = []
     for left, right in pairwise(ordered):
         gap = _reach(left)[0] - _reach(right)[1]

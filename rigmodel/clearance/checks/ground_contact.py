@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from rigmodel.assembly.model import Pose, Role
 from rigmodel.assembly.rig import Assembly, ToolPlace
-from rigmodel.clearance.cures import bar_cures, height_cures, shank_cures
-from rigmodel.clearance.finding import Finding, Verdict, at_least, at_most
+from rigmodel.clearance.bar_cures import bar_cures, why_no_larger
+from rigmodel.clearance.cures import height_cures, shank_cures
+from rigmodel.clearance.finding import AGREES_MM, Finding, Verdict, at_least, at_most
 from rigmodel.clearance.heights import Low, low_of, lowest_point, lowest_points
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import draft, formulas
-from rigmodel.loads.bar import ASSUMED
+from rigmodel.loads.bar import ASSUMED, dip_ranges
 from rigmodel.loads.constants import ENGINEER
 
 ID = "ground-contact"
@@ -36,6 +37,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
         error, tool = max(errors, key=lambda pair: abs(pair[0]))
         yield _finding(assembly, error, tool, lows[tool.part])
     yield from _sagging(scope)
+    yield from _some_in_the_soil(scope)
     yield from _over_bumps(assembly)
     yield from dragging(assembly)
 
@@ -58,16 +60,18 @@ def _sagging(scope: Scope) -> Iterator[Finding]:
     limits, say = assembly.scene.spec.limits, assembly.scene.say
     low = lows[tool.part]
     x, y, z = low.point
+    verdict = at_most(abs(error), limits.depth_tolerance)
+    more = why_no_larger(assembly) if verdict is Verdict.FAIL else ""
     yield Finding(
         ID,
-        at_most(abs(error), limits.depth_tolerance),
+        verdict,
         abs(error),
         limits.depth_tolerance,
         "mm",
         f"With the bar bent and turned by weight and draft, {tool.part} runs "
         f"{say(tool.depth_mm + error)} deep where {say(tool.depth_mm)} was asked: "
         f"{say(abs(error))} too {'deep' if error > 0.0 else 'shallow'}; "
-        f"{say(limits.depth_tolerance)} is allowed. {ENGINEER}",
+        f"{say(limits.depth_tolerance)} is allowed.{more} {ENGINEER}",
         parts=(tool.part,),
         at=((x, y, z + dips[tool.part]), (x, y, tool.soil_mm - tool.depth_mm)),
         pose_name="level, the bar sagging",
@@ -77,6 +81,45 @@ def _sagging(scope: Scope) -> Iterator[Finding]:
         ),
         cures=bar_cures(assembly),
     )
+
+
+def _some_in_the_soil(scope: Scope) -> Iterator[Finding]:
+    """The range of depth of the tool that sag puts farthest off with only some in the soil."""
+    assembly, lows = scope.assembly, scope.level_lows
+    limits, say = assembly.scene.spec.limits, assembly.scene.say
+    cases = scope.loads.bar_cases
+    ranges = dip_ranges(assembly, cases) if cases else {}
+    found = []
+    for tool in assembly.tools:
+        if tool.part in ranges:
+            error = depth_error(tool, lows[tool.part])
+            least, most = ranges[tool.part]
+            found.append((error - most, error - least, tool))
+    if not found:
+        return
+    shallow, deep, tool = max(found, key=lambda one: max(abs(one[0]), abs(one[1])))
+    off = max(abs(shallow), abs(deep))
+    yield Finding(
+        ID,
+        Verdict.ADVISE if off > limits.depth_tolerance + AGREES_MM else Verdict.PASS,
+        off,
+        limits.depth_tolerance,
+        "mm",
+        f"Whichever of the other tools are in the soil, the sagging bar lets {tool.part} run "
+        f"between {_deep(say, tool.depth_mm + shallow)} and {_deep(say, tool.depth_mm + deep)} "
+        f"deep where {say(tool.depth_mm)} was asked; {say(limits.depth_tolerance)} off is allowed. "
+        f"{ENGINEER}",
+        parts=(tool.part, "some tools"),
+        pose_name="level, the bar sagging, some tools in the soil",
+        source=(
+            f"{limits.source('depth_tolerance')}; {formulas.SAG}: {formulas.BENDING}; "
+            f"{draft.SOURCE} where not stated; {ASSUMED}"
+        ),
+    )
+
+
+def _deep(say: Callable[[float], str], depth: float) -> str:
+    return say(depth) if depth >= 0.0 else f"minus {say(-depth)}"
 
 
 def _over_bumps(assembly: Assembly) -> Iterator[Finding]:

@@ -11,10 +11,12 @@ from rigmodel.clearance.scope import Scope
 from rigmodel.loads import draft, formulas, words
 from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
-from rigmodel.loads.joint import HeldClamp, missing, without_proof
+from rigmodel.loads.joint import HeldClamp, HeldFoot, missing, without_proof
+from rigmodel.loads.strut import PINNED
 
 ID = "load-joint"
 STATEMENT = "Tightened clamps neither turn nor slide on the bar; their bolts bear it."
+_NOTHING = 1e-9  # N, in place of no friction at all
 LEAST_N = 0.5  # a force along the bar that is told
 
 
@@ -32,12 +34,15 @@ def left_out(loads: Account) -> str:
 
 
 def findings(scope: Scope) -> Iterator[Finding]:
-    """The clamp with the least to spare against slipping, and the one whose bolts are nearest."""
+    """The clamps with the least to spare against slipping, of tools and of struts, and in bolts."""
     assembly = scope.assembly
     clamps = scope.loads.clamps
     if not clamps:
         return
     yield _slip(assembly, max(clamps, key=lambda c: c.moment_nm / c.holds_nm))
+    feet = scope.loads.feet
+    if feet:
+        yield _slide(assembly, max(feet, key=lambda f: f.along_n / max(f.holds_n, _NOTHING)))
     known = [(clamp, clamp.proof_n) for clamp in clamps if clamp.proof_n is not None]
     if known:
         yield _stretched(assembly, *max(known, key=lambda pair: pair[0].most_n / pair[1]))
@@ -80,16 +85,39 @@ def _slip(assembly: Assembly, clamp: HeldClamp) -> Finding:
             f"{formulas.SLIP}: {formulas.STATICS}; friction {bar.clamp_friction:g} set in the "
             f"scene, on two faces; {_preload(assembly)}; {draft.SOURCE} where not stated"
         ),
-        cures=(
-            Knob(
-                ("toolbar", "clamp_torque_nm"),
-                torque,
-                2.0 * torque,
-                "N m",
-                "tighten the clamps (no more than their bolts' grade allows)",
-            ),
-        ),
+        cures=_tighter(torque),
     )
+
+
+def _slide(assembly: Assembly, foot: HeldFoot) -> Finding:
+    bar = assembly.scene.spec.toolbar
+    torque, unit = bar.clamp_torque_nm or 0.0, assembly.scene.unit
+    text = (
+        f"{foot.part} is drawn along the bar with at most {words.force(foot.along_n, unit)}, "
+        f"whichever tools are in the soil; with {words.moment(torque, unit)} on its nuts each leg "
+        f"presses with at least {words.force(foot.least_n, unit)}, and friction then holds "
+        f"{words.force(foot.holds_n, unit)}. {ENGINEER}"
+    )
+    return Finding(
+        ID,
+        at_most(foot.along_n, foot.holds_n),
+        foot.along_n,
+        foot.holds_n,
+        "N",
+        text,
+        parts=(foot.part, "along the bar"),
+        source=(
+            f"{formulas.SLIDE}: {formulas.STATICS}; friction {bar.clamp_friction:g} set in the "
+            f"scene; {_preload(assembly)}; {draft.SOURCE} where not stated; {PINNED}"
+        ),
+        cures=_tighter(torque),
+    )
+
+
+def _tighter(torque_nm: float) -> tuple[Knob, ...]:
+    path, says = ("toolbar", "clamp_torque_nm"), "tighten the clamps"
+    says += " (no more than their bolts' grade allows)"
+    return (Knob(path, torque_nm, 2.0 * torque_nm, "N m", says),)
 
 
 def _stretched(assembly: Assembly, clamp: HeldClamp, proof_n: float) -> Finding:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rigmodel.assembly.rig import Assembly
-from rigmodel.clearance.cures import other_walls
+from rigmodel.clearance.bar_cures import other_walls
 from rigmodel.clearance.finding import Finding, Knob, at_most
 from rigmodel.clearance.scope import Scope
 from rigmodel.loads import formulas, words
@@ -64,7 +64,7 @@ def findings(scope: Scope) -> Iterator[Finding]:
 def shorter(assembly: Assembly) -> Iterator[Knob]:
     """A shorter bar, as far as its clamps and hangers allow."""
     bar = assembly.scene.spec.toolbar
-    reach = max((abs(c.centre_mm) + c.width_mm / 2.0 for c in assembly.clamps), default=0.0)
+    reach = max((abs(c.centre_mm) + c.width_mm / 2.0 for c in assembly.on_bar), default=0.0)
     least = 2.0 * max(reach, *(abs(h) for h in bar.hangers or (0.0,)))
     if 0.0 < least < bar.length:
         yield Knob(("toolbar", "length"), bar.length, least, "mm", "cut the bar shorter")

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from rigmodel.assembly.rig import Assembly
+from rigmodel.clearance.bar_cures import strut_moves
 from rigmodel.clearance.checks.pair_gap import pairs as gap_pairs
 from rigmodel.clearance.checks.wheel_clash import hanging, strangers
 from rigmodel.clearance.cures import height_cures, rank_cures, shank_cures, shift_cures, wheel_cures
@@ -57,7 +58,7 @@ def pairs(scope: Scope) -> Pairs:
     index = scope.assembly.mechanism.part_index
     for k, one in enumerate(parts):
         bolted[k, [index[name] for name in one.bolted_to]] = True
-    on_bar = {clamp.part for clamp in scope.assembly.clamps}
+    on_bar = {clamp.part for clamp in scope.assembly.on_bar}
     clamp = np.array([p.name in on_bar for p in parts])[part]
     station = hanging(scope)[rig]
     wheels = (station[:, None] >= 0) & (station[None, :] >= 0)
@@ -89,6 +90,9 @@ def _cures(assembly: Assembly, parts: tuple[str, ...]) -> tuple[Knob | Choice, .
         for name in dict.fromkeys(assembly.mechanism.part(part).station for part in parts)
         if name
     ]
+    for strut in assembly.struts:
+        if strut.name in parts or strut.clamp.part in parts:
+            found += strut_moves(assembly, strut)
     for station in reversed(stations):
         found += rank_cures(assembly, station)
     for station in reversed(stations):
