@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import zip_longest
 
 import numpy as np
 
 from rigmodel.advise.kits import Unit, units
 from rigmodel.advise.standing import Standing, standing
 from rigmodel.assembly.rig import Assembly
+from rigmodel.shop.marks import strut_marks
+from rigmodel.shop.words import strut
+from rigmodel.sides import at_side
 from rigmodel.spec.resolve import Axle
 
 SAME_MM = 25.4 / 32.0  # half of the 1/16 in a tape is read to: the same mark
@@ -287,6 +291,10 @@ def _others(before: Assembly, after: Assembly) -> Iterator[Other]:
             yield from _axle(axle, axles[axle.name])
     if _bar(before) != _bar(after):
         yield Other("bar", _bar_words(before), _bar_words(after), "text")
+    struts = zip_longest(_strut_words(before), _strut_words(after), fillvalue="none")
+    for number, (was_held, is_held) in enumerate(struts, start=1):
+        if was_held != is_held:
+            yield Other(f"strut{number}", was_held, is_held, "text")
     bars = (
         ("bar's height over the soil", "height", "mm"),
         ("bar's centre left of the tractor's", "offset", "mm"),
@@ -307,6 +315,11 @@ def _bar_words(assembly: Assembly) -> str:
     say, tube = assembly.scene.say, assembly.scene.tube
     length = say(assembly.scene.spec.toolbar.length)
     return f"{say(tube.size)} square, wall {say(tube.wall)}, {length} long"
+
+
+def _strut_words(assembly: Assembly) -> list[str]:
+    unit = assembly.scene.unit
+    return [f"{at_side(m.centre_mm, unit)}, {strut(m, unit)}" for m in strut_marks(assembly)]
 
 
 def _axle(one: Axle, two: Axle) -> Iterator[Other]:

@@ -25,7 +25,7 @@ from rigmodel.drawing.primitives import (
 )
 from rigmodel.drawing.sections import section_view
 from rigmodel.drawing.tiers import Side, Span, ordinates, ring_rows, rings, spread, tiered
-from rigmodel.sides import sided
+from rigmodel.sides import ahead, sided
 from rigmodel.units import format_setting
 
 
@@ -57,16 +57,32 @@ class BarSheet:
             "Rank: ahead of its place on the bar, or behind (-). Shank set at: the holder's middle "
             "over the shank's foot."
         )
+        braced = (f"{name}: {told}" for name, told in self._struts())
         if self.tube.hole_pitch is None:
             plain = "Plain tube: the clamps go round it, so there is nothing to drill."
-            return (where, plain, table)
+            return (where, plain, table, *braced)
         holes = len(self.holes())
         return (
             where,
             f"{holes} holes, {say(self.tube.hole_pitch)} apart, one of them at the bar's centre. "
             "Their diameter is not in the catalogue: measure the pin.",
             table,
+            *braced,
         )
+
+    def _struts(self) -> Iterator[tuple[str, str]]:
+        """Every strut with the places of its pins."""
+        say = self.scene.say
+        for strut in self.assembly.struts:
+            x, left, up = strut.top_mm
+            at = strut.clamp.centre_mm
+            lean = f", {say(abs(x))} {ahead(x)}" if x else ""
+            yield (
+                strut.name,
+                f"its foot's clamp stands on top at {sided(at, say(abs(at)))}; its upper pin is "
+                f"{say(up)} over the bar's centre, at {sided(left, say(abs(left)))}{lean}; "
+                f"{say(strut.length_mm)} from pin to pin.",
+            )
 
     def holes(self) -> tuple[float, ...]:
         """Holes along the bar, mm left of its centre; they run from the centre both ways."""
@@ -167,14 +183,14 @@ class BarSheet:
         """The bar with its clamps, and the clamps' middles from the bar's centre."""
         drawn = self.drawn
         yield from drawn.on_bar(Look.BEHIND)
-        names = {clamp.part for clamp in self.assembly.clamps}
+        names = {clamp.part for clamp in self.assembly.on_bar}
         parts = [p for p in self.assembly.rig_parts() if p.name == "bar" or p.name in names]
         box = drawn.box(Look.BEHIND, parts)
         height, centre = self.bar.height, -self.bar.offset
         yield self._centre_line(box.bottom, box.top, scale)
         top = height + self.tube.size / 2.0
         features = []
-        for clamp in self.assembly.clamps:
+        for clamp in self.assembly.on_bar:
             u = centre - clamp.centre_mm
             features.append((u, top))
             yield Pointer((u, top), -90.0)

@@ -56,7 +56,7 @@ def details(assembly: Assembly) -> tuple[Detail, ...]:
     groups: dict[tuple[str, float], list[Part]] = {}
     for part in assembly.rig_parts():
         entry = assembly.scene.catalogue.parts.get(part.item)
-        if part.role in (Role.TUBE, Role.SHANK) and isinstance(entry, Cut):
+        if part.role in (Role.TUBE, Role.STRUT, Role.SHANK) and isinstance(entry, Cut):
             groups.setdefault((part.item, round(_cut_length(entry, part), 3)), []).append(part)
     found = []
     for (item, length), parts in groups.items():
@@ -126,9 +126,14 @@ class DetailSheets:
 
     def _words(self, detail: Detail) -> Iterator[str]:
         entry = detail.entry
-        stations = ", ".join(dict.fromkeys(part.station for part in detail.parts))
+        stations = ", ".join(dict.fromkeys(part.station or part.name for part in detail.parts))
         what = f"{entry.summary}. " if entry.summary else ""
         yield f"{what}For {stations}."
+        struts = {strut.name: strut for strut in self.assembly.struts}
+        if strut := struts.get(detail.parts[0].name):
+            end = format_setting((strut.cut_mm - strut.length_mm) / 2.0, self.unit)
+            pins = format_setting(strut.length_mm, self.unit)
+            yield f"A pin {end} from each end, {pins} apart; slotted over its lugs."
         if isinstance(entry, SquareTube):
             return
         heights: dict[str, list[str]] = {}

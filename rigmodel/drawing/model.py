@@ -52,7 +52,7 @@ class Drawn:
 
     def on_bar(self, look: Look) -> tuple[Item, ...]:
         """Visible edges of the bar and its clamps."""
-        clamps = {clamp.part for clamp in self.assembly.clamps}
+        clamps = {clamp.part for clamp in self.assembly.on_bar}
         parts = [p for p in self.assembly.rig_parts() if p.name == "bar" or p.name in clamps]
         return self._visible(look, "bar", parts)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from types import MappingProxyType, NoneType, UnionType
@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from rigmodel.catalog.kinds import SquareTube, TrailingArm, walk
 from rigmodel.catalog.store import Catalogue
+from rigmodel.catalog.strut_clamp import StrutClamp
 from rigmodel.page.text_edit import Path, value_at
 from rigmodel.reading.faults import path_text
 from rigmodel.reading.fields import AngleRule, CountRule, LengthRule
@@ -60,6 +61,9 @@ _UNITS = MappingProxyType(  # what the end of a value's name says of its unit
     {"n": "N", "kg": "kg", "kmh": "km/h", "mpa": "MPa", "nm": "N m"}
 )
 _TITLES = MappingProxyType({"side_n": "side draft"})  # where the name alone would mislead
+_STRUT_PARTS: Mapping[str | int, type[SquareTube | StrutClamp]] = MappingProxyType(
+    {"tube": SquareTube, "clamp": StrutClamp}
+)
 _SAME_MM = 1e-6
 _NOT_HERE = frozenset(("units",))
 
@@ -197,6 +201,10 @@ def _choices(path: Path, field: SpecField, scene: Scene) -> tuple[tuple[str, str
         parts = scene.catalogue.parts
         tubes = [(n, p) for n, p in parts.items() if isinstance(p, SquareTube)]
         return (("", "size and wall are given"), *((n, f"{n}: {p.summary}") for n, p in tubes))
+    if path[:2] == ("toolbar", "struts") and path[-1] in _STRUT_PARTS:
+        kind = _STRUT_PARTS[path[-1]]
+        parts = scene.catalogue.parts
+        return tuple((n, f"{n}: {p.summary}") for n, p in parts.items() if isinstance(p, kind))
     if field.choices and not field.lists:
         default = _default(path, scene)
         return (("", f"({default or 'as usual'})"), *((c, c) for c in field.choices))

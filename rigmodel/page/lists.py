@@ -1,4 +1,4 @@
-"""Lists of the scene that grow and shrink: things on the tractor, stretches of bar to keep free."""
+"""Lists of the scene that grow and shrink: things on the tractor, stretches kept free, struts."""
 
 from __future__ import annotations
 
@@ -6,10 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from rigmodel.clearance.bar_cures import strut_tube
 from rigmodel.page.controls import Control, control, exact_length, resolved, units_of_scene
 from rigmodel.page.text_edit import EditError, Path, Written, add_item, remove_item, set_value
 from rigmodel.page.text_edit import value_at as written_at
 from rigmodel.spec.resolve import Scene
+from rigmodel.spec.struts import strut_clamps
 from rigmodel.units import Unit
 
 _OVER_MM = 600.0  # a new thing on the tractor begins so far over the highest bar, clear of the rig
@@ -56,6 +58,22 @@ def _stretch(scene: Scene, number: int, unit: Unit) -> dict[str, Written]:
     return {"low": low, "high": high, "why": f"hanger {number}"}
 
 
+def _strut(scene: Scene, number: int, unit: Unit) -> dict[str, Written]:
+    """Left and right in turn, from over the outer hanger to two thirds of the way to the end."""
+    tube = strut_tube(scene)
+    clamps = strut_clamps(scene.catalogue, scene.tube.size)
+    if tube is None or not clamps:
+        raise EditError("the catalogue has no tube and clamp for a strut on this bar")
+    way, bar = (1.0 if number % 2 else -1.0), scene.spec.toolbar
+    top = max((way * place for place in bar.hangers or (0.0,)), default=0.0)
+    at = top + 2.0 * (bar.length / 2.0 - top) / 3.0
+    step, high = (25.4, 24.0) if unit in (Unit.IN, Unit.FT) else (10.0, 60.0)
+    places = (way * round(at / step) * step, way * top, high * step)
+    names = ("at", "top", "height")
+    lengths = (exact_length(mm, unit) for mm in places)
+    return {**dict(zip(names, lengths, strict=True)), "tube": tube, "clamp": clamps[0]}
+
+
 LISTS = (
     Listed(
         ("tractor", "obstacles"),
@@ -72,6 +90,15 @@ LISTS = (
         "Welds and hangers: nothing may be clamped there.",
         ("low", "high", "why", "face"),
         _stretch,
+    ),
+    Listed(
+        ("toolbar", "struts"),
+        "Struts that hold the bar",
+        "Strut",
+        "Tubes pinned to the bar and, higher up, to the frame that it hangs on and rises with. "
+        "What they carry is known where the hangers are given.",
+        ("at", "top", "height", "ahead", "tube", "clamp", "yield_mpa"),
+        _strut,
     ),
 )
 

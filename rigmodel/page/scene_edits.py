@@ -22,6 +22,7 @@ from rigmodel.reading.faults import path_text
 from rigmodel.sheet.fields import spec_field
 from rigmodel.spec.places import places
 from rigmodel.spec.resolve import PlannedStation, Scene
+from rigmodel.spec.struts import Strut
 from rigmodel.units import Unit
 
 _STATIONS: Path = ("stations",)
@@ -86,7 +87,10 @@ def write_changes(text: str, changes: Sequence[Change]) -> str:
 
 def _change_text(value: object, kind: str, unit: Unit) -> Written:
     if isinstance(value, tuple | list):
-        return [str(_change_text(item, kind, unit)) for item in value]
+        items: list[Written] = [_change_text(item, kind, unit) for item in value]
+        return items
+    if isinstance(value, Strut):
+        return {**value.written(lambda mm: exact_length(mm, unit))}
     if isinstance(value, int | float) and kind == "mm":
         return exact_length(float(value), unit)
     return f"{value:g}" if isinstance(value, int | float) else str(value)

@@ -11,7 +11,7 @@ from rigmodel.catalog.kinds import ABlade, FingerWheel, HalfBlade, Point
 from rigmodel.sheet.words import tape
 from rigmodel.shop.fasteners import FastenerLine, fastener_list
 from rigmodel.shop.items import Item, items
-from rigmodel.shop.marks import Mark, marks
+from rigmodel.shop.marks import Mark, StrutMark, marks, strut_marks
 from rigmodel.units import Unit
 
 
@@ -22,7 +22,8 @@ class Facts:
     Attributes:
         assembly: the rig.
         items: every physical item by name.
-        marks: every clamp from left to right.
+        marks: every station's clamp from left to right.
+        struts: every strut.
         fasteners: every kind of fastener.
         tools: what each tool is, with its size, by the name of its part.
     """
@@ -30,6 +31,7 @@ class Facts:
     assembly: Assembly
     items: Mapping[str, Item]
     marks: tuple[Mark, ...]
+    struts: tuple[StrutMark, ...]
     fasteners: tuple[FastenerLine, ...]
     tools: Mapping[str, str]
 
@@ -62,6 +64,7 @@ def gather(assembly: Assembly) -> Facts:
         assembly,
         MappingProxyType(known),
         marks(assembly),
+        strut_marks(assembly),
         fastener_list(assembly),
         MappingProxyType(tools),
     )

@@ -13,6 +13,7 @@ from rigmodel.clearance.finding import Findings
 from rigmodel.sheet.facts import Facts
 from rigmodel.sheet.level import level_tolerance, stand
 from rigmodel.sheet.words import counted, joined, printable, runs, tape_down
+from rigmodel.sides import at_side
 
 _CLOSE = ("wheel-clash", "part-clash", "tyre-fit", "frame-fit")
 PRACTICE = "common practice, no source"
@@ -59,6 +60,8 @@ def _assembly_steps(facts: Facts, findings: Findings) -> Iterator[Step]:
         "Hang the rig on its lift, lower it onto its blocks (see Blocks and level), put stands "
         "under the bar, and level it.",
     )
+    if facts.struts:
+        yield Step("Struts", _strut_text(facts))
     yield Step(
         "Settle, then tighten",
         "Measure every mark, pair gap and depth, and shift what is off. Only then tighten: U-bolt "
@@ -90,6 +93,19 @@ def _clamp_text(facts: Facts) -> str:
         text += f"; hang the cross {'tube' if len(ranked) == 1 else 'tubes'} at mark {runs(ranked)}"
     nuts = f" ({counted(facts.u_bolt_nuts, 'nut')})" if facts.u_bolt_nuts else ""
     return f"{text}. LEAVE LOOSE: nuts finger-tight and one turn{nuts}."
+
+
+def _strut_text(facts: Facts) -> str:
+    tape, unit = facts.tape, facts.unit
+    told = "; ".join(
+        f"{one.name} {at_side(one.centre_mm, unit)}, its upper pin {tape(one.top_mm[2])} over the "
+        f"bar's centre and {at_side(one.top_mm[1], unit)}, {tape(one.pins_mm)} from pin to pin"
+        for one in facts.struts
+    )
+    return (
+        f"Clamp each foot on top of the bar, from its centre: {told}. With the bar hanging level, "
+        "pin the upper ends to the frame that rises with the bar; no strut may need to be forced."
+    )
 
 
 def _bracket_text(facts: Facts) -> str:

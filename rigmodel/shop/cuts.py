@@ -70,7 +70,7 @@ def usual_stock(unit: Unit) -> tuple[float, ...]:
 def cut_list(
     assembly: Assembly, stock_mm: Sequence[float] | None = None, kerf_mm: float = KERF_MM
 ) -> CutList:
-    """The bar, cross tubes, shanks and stems on the least stock, section by section.
+    """The bar, cross tubes, struts, shanks and stems on the least stock, section by section.
 
     Args:
         assembly: the rig.
@@ -153,6 +153,8 @@ def _notes(same: list[Item], pitch: float, start: str) -> tuple[str, ...]:
         )
     if any(isinstance(item.entry, FlatShank) and item.entry.crank for item in same):
         found.append(f"a cranked shank is {BENT}")
+    if any(item.role is Role.STRUT for item in same):
+        found.append("a strut is slotted over its lugs and drilled for its pins after cutting")
     if any(getattr(item.entry, "hole_pitch", None) and not pitch for item in same):
         found.append("holes are drilled after cutting")
     return tuple(found)

@@ -37,11 +37,11 @@ class Item:
 
     Attributes:
         name: stable name such as ``row2.left.finger_wheel_arm``; the toolbar is ``bar``.
-        station: name of its station; empty for the toolbar.
+        station: name of its station; empty for the toolbar and its struts.
         part_id: catalogue id; ``bar`` for a toolbar whose sizes the scene gives.
         role: what it does.
         entry: its catalogue entry.
-        on: entry of what it is fixed to, or None.
+        on: entry of what it is fixed to, of the strut for a strut's clamp, or None.
         mass_kg: mass of all its solids; None where it is not modelled.
         materials: what it is made of, the heaviest first.
         length_mm: cut length of a tube, else 0.
@@ -64,11 +64,26 @@ class Item:
 
 
 def items(assembly: Assembly) -> tuple[Item, ...]:
-    """The bar, then every item of every station in the scene's order."""
+    """The bar, its struts with their clamps, then every item of every station, as in the scene."""
     scene, mechanism = assembly.scene, assembly.mechanism
     bar = mechanism.part(BAR)
     bar_id = scene.spec.toolbar.tube or BAR
     found = [_item(scene.catalogue, bar.name, (bar,), scene.tube, None, "", bar_id)]
+    for strut in assembly.struts:
+        tube, clamp = mechanism.part(strut.name), mechanism.part(strut.clamp.part)
+        section = scene.catalogue.parts[tube.item]
+        found.append(
+            _item(
+                scene.catalogue,
+                clamp.name,
+                (clamp,),
+                scene.catalogue.parts[clamp.item],
+                section,
+                "",
+                clamp.item,
+            )
+        )
+        found.append(_item(scene.catalogue, tube.name, (tube,), section, None, "", tube.item))
     for station in assembly.stations:
         found += _station_items(assembly, station)
     return tuple(found)

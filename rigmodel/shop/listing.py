@@ -10,7 +10,7 @@ from rigmodel.errors import RigmodelError, shown
 from rigmodel.loads.account import Account
 from rigmodel.shop.cuts import KERF_MM, CutList, cut_list
 from rigmodel.shop.fasteners import FastenerLine, TorqueLine, fastener_list, torque_table
-from rigmodel.shop.marks import Mark, marks
+from rigmodel.shop.marks import Mark, StrutMark, marks, strut_marks
 from rigmodel.shop.parts import PartsList, parts_list
 from rigmodel.shop.prices import Prices
 from rigmodel.units import LengthError, Unit, parse_length
@@ -38,6 +38,7 @@ class ShopList:
         torque: torques by grade, for grades read off the bolts' heads.
         cuts: what to saw.
         marks: where to clamp, and what to set.
+        struts: where they go.
     """
 
     name: str
@@ -49,6 +50,7 @@ class ShopList:
     torque: tuple[TorqueLine, ...]
     cuts: CutList
     marks: tuple[Mark, ...]
+    struts: tuple[StrutMark, ...]
 
 
 def shop_list(
@@ -78,6 +80,7 @@ def shop_list(
         torque_table(fasteners),
         cut_list(assembly, stock_mm, kerf_mm),
         marks(assembly),
+        strut_marks(assembly),
     )
 
 

@@ -91,8 +91,59 @@ class Mark:
         return self.centre_mm - self.width_mm / 2.0
 
 
+@dataclass(frozen=True)
+class StrutMark:
+    """One strut, as it is set.
+
+    Attributes:
+        name: the strut.
+        tube_id: catalogue id of its tube.
+        clamp_id: catalogue id of the clamp that its foot is pinned to.
+        centre_mm: middle of that clamp from the bar's centre, left positive.
+        from_left_mm: the same from the bar's left end.
+        width_mm: length of bar that it covers.
+        top_mm: its upper pin ahead of the bar's centre, left of it and over it.
+        pins_mm: from pin to pin.
+        cut_mm: cut length of its tube.
+    """
+
+    name: str
+    tube_id: str
+    clamp_id: str
+    centre_mm: float
+    from_left_mm: float
+    width_mm: float
+    top_mm: tuple[float, float, float]
+    pins_mm: float
+    cut_mm: float
+
+    @property
+    def end_mm(self) -> float:
+        """From either end of its tube to the pin's hole."""
+        return (self.cut_mm - self.pins_mm) / 2.0
+
+
+def strut_marks(assembly: Assembly) -> tuple[StrutMark, ...]:
+    """Every strut, in the scene's order."""
+    half, part = assembly.scene.spec.toolbar.length / 2.0, assembly.mechanism.part
+    return tuple(
+        StrutMark(
+            one.name,
+            part(one.name).item,
+            part(one.clamp.part).item,
+            one.clamp.centre_mm,
+            half - one.clamp.centre_mm,
+            one.clamp.width_mm,
+            one.top_mm,
+            one.length_mm,
+            one.cut_mm,
+        )
+        for one in assembly.struts
+    )
+
+
 def marks(assembly: Assembly) -> tuple[Mark, ...]:
-    """Every clamp from the bar's left end to its right end."""
+    """The clamp of every station from the bar's left end to its right end."""
     known = {item.name: item for item in items(assembly)}
     found = [_mark(assembly, clamp, known) for clamp in assembly.clamps]
     return tuple(sorted(found, key=lambda mark: (-mark.centre_mm, mark.station)))

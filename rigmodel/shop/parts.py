@@ -15,6 +15,7 @@ from rigmodel.shop.sizes import Say, size_text
 _PICKED = (
     Role.BAR,
     Role.TUBE,
+    Role.STRUT,
     Role.CLAMP,
     Role.HOLDER,
     Role.ARM,
@@ -26,6 +27,7 @@ _PICKED = (
 GROUPS = {
     Role.BAR: "Toolbar",
     Role.TUBE: "Cross tubes",
+    Role.STRUT: "Struts",
     Role.CLAMP: "Clamps",
     Role.HOLDER: "Holders",
     Role.ARM: "Arms",
@@ -46,6 +48,7 @@ _KINDS = {
     "round-shank": "Round shank",
     "spring-holder": "Spring holder",
     "square-tube": "Square tube",
+    "strut-clamp": "Strut clamp",
     "tee-clamp": "Tee clamp",
     "trailing-arm": "Trailing arm",
 }
@@ -158,6 +161,8 @@ def _line(assembly: Assembly, same: list[Item], prices: Prices | None) -> PartLi
         what = "Toolbar"
     elif item.role is Role.TUBE:
         what = "Cross tube"
+    elif item.role is Role.STRUT:
+        what = "Strut, slotted and drilled for a pin at each end"
     return PartLine(
         item.part_id,
         GROUPS.get(item.role, "Other"),

@@ -20,6 +20,7 @@ from rigmodel.catalog.kinds import (
     TeeClamp,
     TrailingArm,
 )
+from rigmodel.catalog.strut_clamp import StrutClamp
 
 Say = Callable[[float], str]
 
@@ -41,7 +42,7 @@ def size_text(part: AnyPart, say: Say, length_mm: float = 0.0) -> str:
 
 def _other(part: AnyPart, say: Say) -> str:
     """The size of a part that is bought as it is."""
-    if isinstance(part, BarClamp | TeeClamp):
+    if isinstance(part, BarClamp | TeeClamp | StrutClamp):
         text = _clamp(part, say)
     elif isinstance(part, RigidHolder | SpringHolder):
         text = f"slot {_by(say, part.slot_x, part.slot_y)}, {say(part.height)} high"
@@ -73,7 +74,10 @@ def section_text(part: SquareTube | FlatShank | RoundShank, say: Say) -> str:
     return f"{say(part.diameter)} round tube, {say(part.wall)} wall"
 
 
-def _clamp(part: BarClamp | TeeClamp, say: Say) -> str:
+def _clamp(part: BarClamp | TeeClamp | StrutClamp, say: Say) -> str:
+    if isinstance(part, StrutClamp):
+        plate = f"{_by(say, part.width, part.plate_depth, part.plate_thickness)} plate"
+        return f"for a {say(part.fits)} bar, {plate}, {say(part.pin_diameter)} pin"
     if isinstance(part, BarClamp):
         plate = f"{_by(say, part.width, part.plate_height, part.plate_thickness)} plate"
         return f"for a {say(part.fits)} bar, {plate}"

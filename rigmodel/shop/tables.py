@@ -244,6 +244,7 @@ def _torque(listing: ShopList, units: Units) -> Table:
 
 
 def _notes(listing: ShopList, cautions: Sequence[str]) -> Table:
-    told = [("Scene", listing.name), *(("Note", note) for note in words.notes(listing))]
+    notes = (("Note", note) for note in words.notes(listing))
+    told = [("Scene", listing.name), *words.struts(listing), *notes]
     told += [("Caution", caution) for caution in cautions]
     return Table("Notes", (Column("Kind", 10), Column("Text", 110)), tuple(told))

@@ -156,6 +156,8 @@ def _marks(listing: ShopList, width: int) -> Iterator[str]:
         yield from wrapped("  " + _mark_text(mark, listing.unit), width, 6)
         for tool in mark.tools:
             yield from wrapped("      " + _tool_text(tool, listing.unit), width, 8)
+    for name, told in words.struts(listing):
+        yield from wrapped(f"  {name}: {told}", width, 6)
 
 
 def _mark_text(mark: Mark, unit: Unit) -> str:

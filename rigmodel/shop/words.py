@@ -6,10 +6,10 @@ from rigmodel.catalog.threads import BOLT_LENGTHS, U_BOLT_LENGTHS, thread
 from rigmodel.shop.cuts import KERF_SOURCE, STOCK_SOURCE
 from rigmodel.shop.fasteners import FastenerLine
 from rigmodel.shop.listing import ShopList
-from rigmodel.shop.marks import Mark
+from rigmodel.shop.marks import Mark, StrutMark
 from rigmodel.shop.stack import Stack
 from rigmodel.shop.torque import BASIS
-from rigmodel.sides import ahead, way
+from rigmodel.sides import ahead, at_side, way
 from rigmodel.units import Unit, format_length
 
 NO_PRICE = "no price"
@@ -20,6 +20,28 @@ def rank(mm: float, unit: Unit) -> str:
     if mm == 0.0:
         return ""
     return f"{format_length(abs(mm), unit)} {ahead(mm)}"
+
+
+def strut(mark: StrutMark, unit: Unit) -> str:
+    """Where a strut's upper pin goes, and how its tube is cut."""
+    x, left, up = mark.top_mm
+    told = [f"{format_length(up, unit)} over the bar's centre", at_side(left, unit)]
+    told += [rank(x, unit)] if x else []
+    return (
+        f"upper pin on the frame that hangs the bar, {', '.join(told)}; tube {mark.tube_id} cut "
+        f"{format_length(mark.cut_mm, unit)} long, {format_length(mark.pins_mm, unit)} from pin "
+        f"to pin, {format_length(mark.end_mm, unit)} past each"
+    )
+
+
+def struts(listing: ShopList) -> list[tuple[str, str]]:
+    """Every strut by name, with where its foot's clamp goes and the rest."""
+    unit = listing.unit
+    return [
+        (one.name, f"{one.clamp_id} on top of the bar, {at_side(one.centre_mm, unit)}; "
+                   f"{strut(one, unit)}.")
+        for one in listing.struts
+    ]  # fmt: skip
 
 
 def hole(mark: Mark) -> str:

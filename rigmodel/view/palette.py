@@ -29,6 +29,7 @@ _EDGE = "#343a40"
 _STEEL = {
     Role.BAR: "#8b969f",
     Role.TUBE: "#98a2aa",
+    Role.STRUT: "#98a2aa",
     Role.CLAMP: "#b3bbc1",
     Role.HOLDER: "#a4adb4",
     Role.ARM: "#959fa7",

@@ -310,16 +310,20 @@ def test_every_field_of_the_measuring_sheet_has_a_control(small: Session) -> Non
 
 def test_lists_grow_and_shrink_and_leave_the_text_as_it_was(small: Session) -> None:
     before = small.record.text
-    for list_ in ("toolbar-no_clamp", "toolbar-no_clamp", "tractor-obstacles"):
+    lists_ = ("toolbar-no_clamp", "toolbar-no_clamp", "tractor-obstacles", "toolbar-struts")
+    for list_ in lists_:
         do(small, "list-add", list=list_)
     do(small, "set", path=["toolbar", "no_clamp", 1, "why"], typed="a weld")
+    do(small, "set", path=["toolbar", "struts", 0, "at"], typed="20 1/2")
     do(small, "set", path=["tractor", "obstacles", 0, "at"], typed="60, -10, 52")
     assert small.checked is not None
     spec = small.checked.scene.spec
     assert [s.why for s in spec.toolbar.no_clamp] == ["hanger 1", "a weld"]
     assert spec.tractor.obstacles is not None
     assert spec.tractor.obstacles[0].at == (60 * 25.4, -254.0, 52 * 25.4)
-    for list_ in ("toolbar-no_clamp", "toolbar-no_clamp", "tractor-obstacles"):
+    assert [strut.at for strut in spec.toolbar.struts] == [520.7]
+    assert small.checked.assembly.struts[0].clamp.centre_mm == 520.7
+    for list_ in lists_:
         do(small, "list-remove", list=list_, index=0)
     assert small.record.text == before
     with pytest.raises(EditError):

@@ -66,7 +66,7 @@ def test_marks_and_settings_of_every_demo_are_printed(
     assembly = rig(name)
     made = sheet_content(assembly, verdicts(Verdict.PASS))
     reader = pdf_of(made)
-    more = max(0, len(assembly.clamps) - 24)  # some 30 marks of 15 pt go on a page
+    more = max(0, len(assembly.clamps) - 18)  # some 30 marks of 15 pt go on a page
     assert 1 <= len(reader.pages) <= write.MOST_PAGES + -(-more // 30)
     text = text_of(reader)
     shown = " ".join("".join(Tags(sheet_html(made, b"")).shown).split())

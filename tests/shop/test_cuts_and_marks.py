@@ -15,7 +15,7 @@ from rigmodel.shop.items import items
 from rigmodel.shop.marks import Mark, marks
 from rigmodel.units import Unit
 
-CUT_ROLES = {Role.BAR, Role.TUBE, Role.SHANK}
+CUT_ROLES = {Role.BAR, Role.TUBE, Role.STRUT, Role.SHANK}
 
 
 def test_every_tube_and_shank_is_cut_once(any_rig: Assembly) -> None:
