@@ -184,9 +184,23 @@ def _bar(found: Account) -> dict[str, Any] | None:
                 "at": number(hanger.at_mm),
                 "up": number(hanger.up_n),
                 "ahead": number(hanger.ahead_n),
+                "left": number(hanger.left_n),
                 "torque": number(hanger.torque_nm),
             }
             for hanger in found.hangers
+        ],
+        "struts": [
+            {
+                "strut": strut.tie.name,
+                "pull": number(strut.pull_n),
+                "most_pull": number(strut.most_pull_n),
+                "most_push": number(strut.most_push_n),
+                "buckles_at": number(strut.buckles_n),
+                "stress": number(strut.stress_mpa),
+                "yield": number(strut.yield_mpa),
+                "on_frame": _numbers(strut.on_frame_n),
+            }
+            for strut in found.struts
         ],
         "along": _along(along),
     }
@@ -200,6 +214,7 @@ def _along(along: AlongBar) -> dict[str, Any]:
         "moment_upright": along.moment_nm[0],
         "moment_level": along.moment_nm[1],
         "torque": along.torque_nm,
+        "axial": along.axial_n,
         "moved_up": along.moved_mm[0],
         "moved_ahead": along.moved_mm[1],
         "turned": along.turned_deg,

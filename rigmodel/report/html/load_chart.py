@@ -13,7 +13,8 @@ from rigmodel.assembly.model import Role
 from rigmodel.assembly.rig import Assembly
 from rigmodel.loads import words
 from rigmodel.loads.along import AlongBar
-from rigmodel.loads.bar import BarForce, pulls, pushes, weights
+from rigmodel.loads.bar import pulls, pushes, weights
+from rigmodel.loads.hung import BarForce
 from rigmodel.report.html.across import LEFT, RIGHT, WIDE, Scale, grid
 from rigmodel.report.html.markup import Html, scrolled, tag
 from rigmodel.sides import side
@@ -43,6 +44,7 @@ def load_chart(assembly: Assembly, along: AlongBar) -> Html:
     half = assembly.scene.spec.toolbar.length / 2.0
     scale = Scale(offset - 1.04 * half, offset + 1.04 * half)
     hangers = [offset + at for at in assembly.scene.spec.toolbar.hangers or ()]
+    struts = [offset + strut.clamp.centre_mm for strut in assembly.struts]
     unit = assembly.scene.unit
     drawn = list(_stations(assembly, scale))
     top = _NAMES * 14.0 + 34.0
@@ -53,6 +55,7 @@ def load_chart(assembly: Assembly, along: AlongBar) -> Html:
     ):
         drawn += _arrows(assembly, title, forces, axis, scale, top)
         drawn += _hangers(scale, hangers, top + _ARROW + 6.0)
+        drawn += _struts(scale, struts, top + _ARROW + 6.0)
         top += _LANE + _GAP
     aside = pushes(assembly)
     if aside:
@@ -76,7 +79,7 @@ def load_chart(assembly: Assembly, along: AlongBar) -> Html:
         list(grid(unit, scale, top)),
         [
             tag("line", {"class": "held", "x1": x, "x2": x, "y1": begin + _ARROW + 6.0, "y2": top})
-            for x in map(scale.x, hangers)
+            for x in map(scale.x, [*hangers, *struts])
         ],
         drawn,
     )
@@ -88,9 +91,10 @@ def load_chart(assembly: Assembly, along: AlongBar) -> Html:
             "figcaption",
             None,
             f"The bar under weight and draft, seen from behind; {words_}. Triangles under the bar "
-            "and dashed lines are hangers; on top, triangles are blades and circles finger wheels, "
-            "and a short stroke on every curve is a station's clamp. Each curve has a scale of its "
-            "own; sag is drawn to the scale of the bar's length, as many times larger as it says.",
+            f"and dashed lines are hangers{', circles there struts' if struts else ''}; on top, "
+            "triangles are blades and circles finger wheels, and a short stroke on every curve is "
+            "a station's clamp. Each curve has a scale of its own; sag is drawn to the scale of "
+            "the bar's length, as many times larger as it says.",
         ),
     )
 
@@ -241,6 +245,12 @@ def _hangers(scale: Scale, hangers: Sequence[float], y: float) -> Iterator[Html]
     for place in hangers:
         x = scale.x(place)
         yield tag("path", {"class": "hanger", "d": f"M{x:.1f} {y:.1f}l-6 10h12z"})
+
+
+def _struts(scale: Scale, places: Sequence[float], y: float) -> Iterator[Html]:
+    for place in places:
+        x = scale.x(place)
+        yield tag("circle", {"class": "hanger", "cx": x, "cy": y + 5.0, "r": 5})
 
 
 def _curve(

@@ -63,8 +63,9 @@ def stations(assembly: Assembly, found: Account) -> Html:
              assembly.stations}  # fmt: skip
     rows = []
     for one in found.hung:
-        drawn = [found.drafts[part].middle_n for part in tools[one.station] if found.drafts]
-        pushes = [found.side.tools.get(part) for part in tools[one.station]]
+        own = tools.get(one.station, [])  # a strut has none
+        drawn = [found.drafts[part].middle_n for part in own if found.drafts]
+        pushes = [found.side.tools.get(part) for part in own]
         known = [push for push in pushes if push is not None]
         rows.append(
             (
@@ -72,7 +73,7 @@ def stations(assembly: Assembly, found: Account) -> Html:
                 words.mass(one.mass_kg, unit),
                 f"{format_setting(abs(one.ahead_mm), unit)} {ahead(one.ahead_mm)}",
                 words.force(sum(drawn), unit) if drawn else "–",
-                _pushed(sum(known) if len(known) == len(pushes) else None, unit),
+                _pushed(sum(known) if len(known) == len(pushes) else None, unit) if own else "–",
             )
         )
     rows.append((Html("bar"), words.mass(found.bar_kg, unit), "–", "–", "–"))
@@ -156,6 +157,39 @@ def hangers(assembly: Assembly, found: Account) -> Html:
         ("Hanger", "Holds it", "Draws it", "Torque"),
         rows,
         (1, 2, 3),
+    )
+
+
+def struts(assembly: Assembly, found: Account) -> Html:
+    """What every strut carries, and what its upper pin does to the frame."""
+    unit, limits = assembly.scene.unit, assembly.scene.spec.limits
+    rows = []
+    for one in found.struts:
+        ahead, left, up = one.on_frame_n.tolist()
+        told = (
+            (left, "left", "right"),
+            (ahead, "ahead", "back"),
+            (up, "up", "down"),
+        )
+        rows.append(
+            (
+                one.tie.name,
+                words.force(one.most_pull_n, unit),
+                words.force(one.most_push_n, unit),
+                words.force(one.buckles_n / limits.buckling_factor, unit),
+                words.stress(one.stress_mpa, unit),
+                ", ".join(
+                    f"{words.force(abs(n), unit)} {plus if n >= 0.0 else minus}"
+                    for n, plus, minus in told
+                ),
+            )
+        )
+    return table(
+        "What every strut carries, whichever tools are in the soil; its weight comes on top at its "
+        "upper pin, whose frame is not checked",
+        ("Strut", "Pulls at most", "Pushes at most", "May push", "Stress", "Draws its frame"),
+        rows,
+        (1, 2, 3, 4),
     )
 
 

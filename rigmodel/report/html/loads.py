@@ -45,6 +45,8 @@ def _parts(assembly: Assembly, found: Account) -> Iterator[Html]:
     if found.along is not None:
         yield load_chart(assembly, found.along)
         yield tables.hangers(assembly, found)
+    if found.struts:
+        yield tables.struts(assembly, found)
     yield from tables.strength(assembly, found)
     if found.springs:
         yield tables.springs(assembly, found)

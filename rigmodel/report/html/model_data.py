@@ -25,6 +25,7 @@ from meshes_generic.transform import FloatArray, apply, translation
 from rigmodel.assembly.model import Frame, JointKind, Part, Role
 from rigmodel.assembly.rig import Assembly, StationPlace
 from rigmodel.clearance.finding import Finding, Findings
+from rigmodel.report.html.sag_lines import sag_lines
 from rigmodel.report.html.verdicts import SHORT, amount, ranked
 from rigmodel.units import Unit, format_length
 from rigmodel.view import palette
@@ -35,6 +36,7 @@ _MARGIN = 250.0  # ground drawn beyond what stands on it, mm
 _OVER = 3.0  # bands and row lines lie this far over the soil, mm
 _STILL = 1e-6  # mm or degrees
 _SPOKES, _SPOKE_FROM, _PROUD = 24, 0.55, 0.4
+_BENT = "#a3350f"
 _GROUPS = {Role.TYRE: "tyres", Role.TRACTOR: "frame"}
 _FAINT = {"tyres": 0.16, "frame": 0.12, "soil": 0.55, "bands": 0.3, "plants": 0.35}
 MOVED = {
@@ -134,6 +136,9 @@ def model_data(
     on_rig = {part.name for part in assembly.rig_parts()}
     bounds = _round(boxes)
     _add_ground(draft, assembly, bounds)
+    sag, bar = sag_lines(assembly), assembly.mechanism.part("bar").frame
+    if sag is not None:
+        draft.stroke("sag", bar, _strokes(sag.strokes), _BENT)
     return {
         "frames": _frames(assembly.mechanism.frames),
         "bodies": draft.bodies,
@@ -143,7 +148,7 @@ def model_data(
         "bounds": bounds.tolist(),
         "findings": list(_places(findings, assembly.scene.unit)),
         "bar": {
-            "frame": assembly.mechanism.part("bar").frame,
+            "frame": bar,
             "half": assembly.scene.spec.toolbar.length / 2.0,
             "size": assembly.scene.tube.size,
         },
@@ -172,8 +177,12 @@ def groups(assembly: Assembly) -> tuple[tuple[str, str], ...]:
     named.append(("bands", "Keep-out bands"))
     if any(row.plants.height > 0.0 for row in assembly.rows):
         named.append(("plants", "Plants"))
+    sag = sag_lines(assembly)
+    if sag is not None:
+        named.append(("sag", sag.told))
     present = {_GROUPS[p.role] for p in assembly.mechanism.parts if p.role in _GROUPS}
-    return tuple(n for n in named if n[0] in present or n[0] in ("soil", "bands", "plants"))
+    always = ("soil", "bands", "plants", "sag")
+    return tuple(n for n in named if n[0] in present or n[0] in always)
 
 
 def _base64(array: NDArray[Any]) -> str:

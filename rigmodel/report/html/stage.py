@@ -26,7 +26,7 @@ _CUTS = (
     ("level", "level with the soil"),
 )
 _ALONE = frozenset((JointKind.FLOAT.value, JointKind.TRIP.value))  # each may be moved alone
-_HIDDEN_AT_FIRST = frozenset(("plants",))
+_HIDDEN_AT_FIRST = frozenset(("plants", "sag"))
 _NOTHING = "data:image/gif;base64,R0lGODlhAQABAAAAACH5BAEKAAEALAAAAAABAAEAAAICTAEAOw=="
 _KEYS = (
     ("Turn", "drag with the mouse or one finger; arrow keys"),

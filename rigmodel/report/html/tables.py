@@ -33,7 +33,7 @@ def marks_table(assembly: Assembly) -> Html:
             clamp.face,
             breakable(clamp.part),
         )
-        for clamp in sorted(assembly.clamps, key=lambda c: -c.centre_mm)
+        for clamp in sorted(assembly.on_bar, key=lambda c: -c.centre_mm)
     ]
     heads = ("Station", "From the bar's centre", "From the left end", "Takes up", "Face", "Clamp")
     return table("Marks on the bar, to the middle of each clamp", heads, rows, (1, 2, 3))
