@@ -31,6 +31,7 @@ from rigmodel.loads.bar import (
     bar_cases,
     missing,
     solve_bar,
+    stone_cases,
     struck_bar,
 )
 from rigmodel.loads.draft import Draft, Pull
@@ -223,8 +224,12 @@ class Account:
 
     @cached_property
     def struts(self) -> tuple[HeldStrut, ...]:
-        """Every strut under weight and draft, in the scene's order; empty where not known."""
-        return held_struts(self.assembly, self.bar_cases) if self.bar_cases else ()
+        """Every strut under weight, draft and a stone, in the scene's order; empty if not known."""
+        if not self.bar_cases or not self.assembly.struts:
+            return ()
+        stone = self.assembly.scene.spec.soil.stone_n
+        stones = () if stone is None else stone_cases(self.assembly, stone)
+        return held_struts(self.assembly, self.bar_cases, stones)
 
     @cached_property
     def sags(self) -> PartSags | None:

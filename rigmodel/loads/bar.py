@@ -207,6 +207,19 @@ def bar_cases(assembly: Assembly) -> tuple[BentBar, ...]:
     return (weight, *(replace(hung.bent([one], own_weight=False), of=one.owner) for one in acting))
 
 
+def stone_cases(assembly: Assembly, stone_n: float) -> tuple[BentBar, ...]:
+    """The bar under a stone's force alone, at each tool in the tools' order.
+
+    Args:
+        assembly: the rig.
+        stone_n: force back on the tool that hits a stone, N.
+    """
+    hung = HungBar(assembly)
+    back = -stone_n * assembly.work_frames[assembly.mechanism.part("bar").frame][0, :3]
+    struck = (replace(one, force_n=back) for one in pulls(assembly))
+    return tuple(replace(hung.bent([one], own_weight=False), of=one.owner) for one in struck)
+
+
 def _inside(bent: BentBar, points: FloatArray) -> FloatArray:
     """What a bent bar bears just before and just after places along it, shape (6, 2, m).
 

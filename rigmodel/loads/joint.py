@@ -143,7 +143,7 @@ class HeldFoot:
     Attributes:
         part: the clamp.
         least_n: least clamp load of a leg, N.
-        along_n: greatest force along the bar, whichever tools are in the soil, N.
+        along_n: greatest force along the bar, as `HeldStrut` has it, N.
         holds_n: force that friction holds then, N.
     """
 

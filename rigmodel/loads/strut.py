@@ -1,8 +1,8 @@
 """Struts under weight and draft: pull and push along them, stress, and buckling. N, mm, MPa.
 
 A strut is pinned at both ends, so but for its own weight it carries force along its line only. The
-force is looked at with any of the tools in the soil or out of it: one alone may push on a strut
-that all together pull.
+force is looked at with any of the tools in the soil or out of it, one of them against a stone where
+its force is known: one tool alone may push on a strut that all together pull.
 """
 
 from __future__ import annotations
@@ -29,7 +29,8 @@ class HeldStrut:
     Attributes:
         tie: the strut as the bar feels it.
         pull_n: its pull under weight and all drafts, negative where it pushes.
-        most_pull_n: its greatest pull with any of the tools in the soil; 0 where it never pulls.
+        most_pull_n: its greatest pull with any of the tools in the soil, and one against a stone
+            where its force is known; 0 where it never pulls.
         most_push_n: its greatest push; 0 where it never pushes.
         own_nmm: bending moment of its own weight at its middle.
         yield_mpa: yield strength of its steel, or None.
@@ -86,16 +87,21 @@ def buckling(area: float, second: float, length: float, strength: float | None) 
     return area * strength * (1.0 - strength / (4.0 * stress))
 
 
-def held_struts(assembly: Assembly, cases: Sequence[BentBar]) -> tuple[HeldStrut, ...]:
-    """Every strut under weight and draft.
+def held_struts(
+    assembly: Assembly, cases: Sequence[BentBar], stones: Sequence[BentBar] = ()
+) -> tuple[HeldStrut, ...]:
+    """Every strut under weight, draft and a stone.
 
     Args:
         assembly: the rig.
-        cases: its bar under all weight, then under the draft of each tool alone.
+        cases: its bar under all weight, then under the draft of each tool alone, then the rest.
+        stones: its bar under a stone's force in place of each of these drafts; empty for none.
     """
     pulls = np.array([case.pulls_n for case in cases])  # (cases, struts)
+    struck = np.array([case.pulls_n for case in stones]).reshape(-1, pulls.shape[1])
+    drawn = pulls[1 : 1 + len(struck)]
     found = []
-    for place, each in zip(assembly.struts, pulls.T, strict=True):
+    for k, place in enumerate(assembly.struts):
         part = assembly.mechanism.part(place.name)
         tie, world = tie_of(assembly, place), assembly.work_frames[part.frame]
         lean = float(np.linalg.norm((world[:3, :3] @ tie.along)[:2]))  # share of it that lies flat
@@ -103,14 +109,27 @@ def held_struts(assembly: Assembly, cases: Sequence[BentBar]) -> tuple[HeldStrut
         found.append(
             HeldStrut(
                 tie,
-                float(each.sum()),
-                float(np.maximum(each, 0.0).sum()),
-                float(np.maximum(-each, 0.0).sum()),
+                float(pulls[:, k].sum()),
+                _most(pulls[:, k], drawn[:, k], struck[:, k]),
+                _most(-pulls[:, k], -drawn[:, k], -struck[:, k]),
                 weight * lean * tie.length_mm / 8.0,
                 strut_strength(assembly, place.index),
             )
         )
     return tuple(found)
+
+
+def whichever(assembly: Assembly) -> str:
+    """Over what the greatest force of a strut is looked for, in words."""
+    told = "whichever tools are in the soil"
+    stone = assembly.scene.spec.soil.stone_n
+    return told if stone is None else f"{told} and whichever one hits a stone"
+
+
+def _most(each: FloatArray, drawn: FloatArray, struck: FloatArray) -> float:
+    """Greatest sum of some of the shares, (cases,), or with one drawn share as if struck."""
+    more = np.maximum(struck, 0.0) - np.maximum(drawn, 0.0)
+    return float(np.maximum(each, 0.0).sum() + more.max(initial=0.0))
 
 
 def strut_strength(assembly: Assembly, index: int) -> float | None:

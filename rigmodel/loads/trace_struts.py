@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rigmodel.loads import formulas
 from rigmodel.loads.account import Account
 from rigmodel.loads.constants import STEEL_E_MPA
-from rigmodel.loads.strut import PINNED, HeldStrut
+from rigmodel.loads.strut import PINNED, HeldStrut, whichever
 from rigmodel.loads.traced import Traced
 from rigmodel.spec.written import in_part, in_scene
 
@@ -25,8 +25,8 @@ def strut_traces(found: Account) -> Iterator[Traced]:
         f"{tie.name}: L = {tie.length_mm:.1f} mm ({_where(found, worst)}), A = "
         f"{section.area_mm2:.1f} mm² ({_tube(found, worst)}), E = {STEEL_E_MPA:.0f} MPa; "
         f"{len(found.struts)} in all; {PINNED}",
-        f"{worst.pull_n:.0f} N under everything; pulls at most {worst.most_pull_n:.0f} N and "
-        f"pushes at most {worst.most_push_n:.0f} N, whichever tools are in the soil",
+        f"{worst.pull_n:.0f} N under weight and all drafts; pulls at most {worst.most_pull_n:.0f} "
+        f"N and pushes at most {worst.most_push_n:.0f} N, {whichever(found.assembly)}",
         "force method of elastic frames (from memory)",
     )
     yield Traced(

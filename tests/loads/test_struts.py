@@ -21,7 +21,7 @@ from rigmodel.clearance.scope import Scope
 from rigmodel.clearance.trial import changed_scene, chosen
 from rigmodel.errors import InputError
 from rigmodel.loads.account import account
-from rigmodel.loads.bar import bar_cases, pulls, solve_bar, weights
+from rigmodel.loads.bar import bar_cases, pulls, solve_bar, stone_cases, weights
 from rigmodel.loads.constants import GRAVITY, STEEL_E_MPA, STEEL_G_MPA
 from rigmodel.loads.hung import HungBar, bar_section, tie_of
 from rigmodel.loads.joint import held_feet
@@ -142,6 +142,12 @@ def test_struts_pull_as_all_loads_one_by_one() -> None:
         assert -held.most_push_n - 1e-9 <= pull <= held.most_pull_n + 1e-9
 
 
+_RIG = braced(*LEANING)
+_CASES = (bar_cases(_RIG), held_struts(_RIG, bar_cases(_RIG)))
+_STONES = stone_cases(_RIG, 3000.0)
+_STRUCK = (_STONES, held_struts(_RIG, _CASES[0], _STONES))
+
+
 @given(st.integers(0, 2**32 - 1))
 def test_no_choice_of_tools_strains_a_strut_more_than_is_told(seed: int) -> None:
     cases, told = _CASES[0], _CASES[1]
@@ -151,8 +157,26 @@ def test_no_choice_of_tools_strains_a_strut_more_than_is_told(seed: int) -> None
         assert -held.most_push_n - 1e-9 <= pull <= held.most_pull_n + 1e-9
 
 
-_RIG = braced(*LEANING)
-_CASES = (bar_cases(_RIG), held_struts(_RIG, bar_cases(_RIG)))
+@given(st.integers(0, 2**32 - 1), st.integers(0, len(_RIG.tools) - 1))
+def test_no_stone_strains_a_strut_more_than_is_told(seed: int, struck: int) -> None:
+    """A stone at one tool in place of its draft, the others in the soil or out of it."""
+    cases, told, stones = _CASES[0], _STRUCK[1], _STRUCK[0]
+    shares = np.round(np.random.default_rng(seed).random(len(cases)))
+    shares[1 + struck] = 0.0
+    pulled = sum(share * case.pulls_n for share, case in zip(shares, cases, strict=True))
+    for pull, held in zip(pulled + stones[struck].pulls_n, told, strict=True):
+        assert -held.most_push_n - 1e-9 <= pull <= held.most_pull_n + 1e-9
+
+
+def test_some_stone_strains_a_strut_as_much_as_is_told() -> None:
+    cases, (stones, told) = _CASES[0], _STRUCK
+    for k, held in enumerate(told):
+        each = np.array([case.pulls_n[k] for case in cases])
+        most = []
+        for i, stone in enumerate(stones):
+            rest = np.delete(each, 1 + i)
+            most.append(rest[rest > 0.0].sum() + max(stone.pulls_n[k], each[1 + i], 0.0))
+        assert held.most_pull_n == pytest.approx(max(most), rel=1e-9)
 
 
 def test_a_mirrored_rig_has_mirrored_struts() -> None:

@@ -12,7 +12,7 @@ from rigmodel.loads import draft, formulas, words
 from rigmodel.loads.account import Account
 from rigmodel.loads.bar import ASSUMED, BarResult, StruckBar, missing
 from rigmodel.loads.constants import ENGINEER
-from rigmodel.loads.strut import PINNED, HeldStrut, strut_strength
+from rigmodel.loads.strut import PINNED, HeldStrut, strut_strength, whichever
 from rigmodel.sides import side
 
 ID = "load-bar"
@@ -26,7 +26,8 @@ def left_out(loads: Account) -> str:
     if strength_mpa(assembly) is None:
         wanting.append("stress in the bar: toolbar.yield_mpa is not given")
     if assembly.scene.spec.soil.stone_n is None:
-        wanting.append("bar with a tool hit by a stone: soil.stone_n is not given")
+        what = "bar and struts" if assembly.struts else "bar"
+        wanting.append(f"{what} with a tool hit by a stone: soil.stone_n is not given")
     wanting += [
         f"stress in {strut.name}: toolbar.struts[{strut.index + 1}].yield_mpa is not given"
         for strut in assembly.struts
@@ -110,8 +111,8 @@ def _strut_stress(assembly: Assembly, held: HeldStrut) -> Finding:
     allowed = strength / limits.stress_factor
     way = "pulls" if held.most_pull_n >= held.most_push_n else "pushes"
     text = (
-        f"{held.tie.name} {way} with at most {words.force(held.most_n, unit)}, whichever tools "
-        f"are in the soil, and is stressed to {words.stress(held.stress_mpa, unit)}; yield "
+        f"{held.tie.name} {way} with at most {words.force(held.most_n, unit)}, "
+        f"{whichever(assembly)}, and is stressed to {words.stress(held.stress_mpa, unit)}; yield "
         f"{words.stress(strength, unit)} over {limits.stress_factor:g} allows "
         f"{words.stress(allowed, unit)}. {ENGINEER}"
     )
@@ -136,12 +137,10 @@ def _buckling(assembly: Assembly, held: HeldStrut) -> Finding:
     unit = assembly.scene.unit
     allowed = held.buckles_n / limits.buckling_factor
     most = words.force(held.most_push_n, unit)
-    pushes = f"pushes with at most {most}, whichever tools are in the soil"
-    if held.most_push_n <= 0.0:
-        pushes = "never pushes, whichever tools are in the soil"
+    pushes = f"pushes with at most {most}" if held.most_push_n > 0.0 else "never pushes"
     text = (
-        f"{name} {pushes}; it buckles at {words.force(held.buckles_n, unit)}, and that over "
-        f"{limits.buckling_factor:g} allows {words.force(allowed, unit)}. {ENGINEER}"
+        f"{name} {pushes}, {whichever(assembly)}; it buckles at "
+        f"{words.force(held.buckles_n, unit)}, and that over {limits.buckling_factor:g} allows {words.force(allowed, unit)}. {ENGINEER}"
     )
     return Finding(
         ID,

@@ -12,7 +12,7 @@ from rigmodel.loads import draft, formulas, words
 from rigmodel.loads.account import Account
 from rigmodel.loads.constants import ENGINEER
 from rigmodel.loads.joint import HeldClamp, HeldFoot, missing, without_proof
-from rigmodel.loads.strut import PINNED
+from rigmodel.loads.strut import PINNED, whichever
 
 ID = "load-joint"
 STATEMENT = "Tightened clamps neither turn nor slide on the bar; their bolts bear it."
@@ -94,7 +94,7 @@ def _slide(assembly: Assembly, foot: HeldFoot) -> Finding:
     torque, unit = bar.clamp_torque_nm or 0.0, assembly.scene.unit
     text = (
         f"{foot.part} is drawn along the bar with at most {words.force(foot.along_n, unit)}, "
-        f"whichever tools are in the soil; with {words.moment(torque, unit)} on its nuts each leg "
+        f"{whichever(assembly)}; with {words.moment(torque, unit)} on its nuts each leg "
         f"presses with at least {words.force(foot.least_n, unit)}, and friction then holds "
         f"{words.force(foot.holds_n, unit)}. {ENGINEER}"
     )

@@ -13,6 +13,7 @@ from rigmodel.loads.account import Account
 from rigmodel.loads.balance import AxleLoads
 from rigmodel.loads.pull_words import NOTHING_N, pull_lines
 from rigmodel.loads.spring import DownForce
+from rigmodel.loads.strut import whichever
 from rigmodel.report.html.markup import Html, breakable, table
 from rigmodel.sides import ahead, side, way
 from rigmodel.units import Unit, format_setting
@@ -185,8 +186,8 @@ def struts(assembly: Assembly, found: Account) -> Html:
             )
         )
     return table(
-        "What every strut carries, whichever tools are in the soil; its weight comes on top at its "
-        "upper pin, whose frame is not checked",
+        f"What every strut carries, {whichever(assembly)}; its weight comes on top at its upper "
+        "pin, whose frame is not checked",
         ("Strut", "Pulls at most", "Pushes at most", "May push", "Stress", "Draws its frame"),
         rows,
         (1, 2, 3, 4),
