@@ -18,6 +18,8 @@ from rigmodel.report.html.markup import Html, breakable, table
 from rigmodel.sides import ahead, side, way
 from rigmodel.units import Unit, format_setting
 
+_TOLD_N = 0.5  # a force along the bar that is told
+
 
 def balance(assembly: Assembly, found: Account) -> Html:
     """The rig's centre of gravity in its poses, and what the lift carries there."""
@@ -150,14 +152,17 @@ def hangers(assembly: Assembly, found: Account) -> Html:
             f"{words.force(abs(one.ahead_n), unit)} {'ahead' if one.ahead_n >= 0.0 else 'back'}",
             f"{words.moment(abs(one.torque_nm), unit)} front "
             f"{'down' if one.torque_nm > 0.0 else 'up'}",
+            f"{words.force(abs(one.left_n), unit)} {way(one.left_n)}"
+            if abs(one.left_n) >= _TOLD_N
+            else "–",
         )
         for one in found.hangers
     ]
     return table(
         "What every hanger does to the bar under weight, and draft at its high end",
-        ("Hanger", "Holds it", "Draws it", "Torque"),
+        ("Hanger", "Holds it", "Draws it", "Torque", "Pushes it along"),
         rows,
-        (1, 2, 3),
+        (1, 2, 3, 4),
     )
 
 
