@@ -3,9 +3,9 @@
 A change is timed in the browser itself, from the event of the field until the findings of the new
 state stand in the page and a pixel of its picture can be read back from the canvas: only then is
 all of it drawn, which a browser does behind the program's back. Where drawing is slow this first
-picture is true but has steps along its edges; the smooth one, at rest, is timed beside it. Ten
-users at once are ten browser pages on ten sessions of one server, each of them with a pause between
-two changes as a person has it.
+picture is true but has steps along its edges; the smooth one follows at rest and is not timed.
+Ten users at once are ten browser pages on ten sessions of one server, each of them with a pause
+between two changes as a person has it.
 """
 
 from __future__ import annotations
