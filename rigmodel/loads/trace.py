@@ -154,6 +154,7 @@ def _struck(found: Account) -> Iterator[Traced]:
     struck, scene = found.struck, found.assembly.scene
     if struck is not None:
         up, level, torque = (abs(moment) for moment in struck.moments_nm)
+        section = bar_section(found.assembly)
         yield Traced(
             "stress in the bar with a tool against a stone",
             formulas.BAR_STRESS,
@@ -161,7 +162,9 @@ def _struck(found: Account) -> Iterator[Traced]:
             f"({in_scene(scene, 'soil', 'stone_n')}) in place of its draft; {_place(struck.at_mm)} "
             f"of the bar's centre, where it is greatest: M_up = {up:.2f} N m, M_level = "
             f"{level:.2f} N m, T = {torque:.2f} N m, N = {struck.axial_n:.1f} N, V = "
-            f"{struck.shear_n:.1f} N",
+            f"{struck.shear_n:.1f} N; W = {section.modulus_mm3:.0f} mm³, A = "
+            f"{section.area_mm2:.1f} mm², W_t = {section.torsion_modulus_mm3:.0f} mm³, A_v = "
+            f"{section.shear_area_mm2:.1f} mm² ({_bar_from(scene)})",
             f"{struck.stress_mpa:.1f} MPa",
             "what the stone changes is added, as the bar is elastic; beam theory and von Mises's "
             "criterion (from memory)",

@@ -70,8 +70,11 @@ def test_drawbar_power(traced: dict[str, Traced]) -> None:
     assert result(one) == pytest.approx(given["D"] * given["S"] / 3600.0, abs=0.01)
 
 
-def test_the_bar_s_stress(traced: dict[str, Traced]) -> None:
-    one = traced["stress in the bar"]
+@pytest.mark.parametrize(
+    "what", ["stress in the bar", "stress in the bar with a tool against a stone"]
+)
+def test_the_bar_s_stress(traced: dict[str, Traced], what: str) -> None:
+    one = traced[what]
     given = inputs(one)
     bending = 1000.0 * (given["M_up"] + given["M_level"]) / given["W"] + given["N"] / given["A"]
     shear = 1000.0 * given["T"] / given["W_t"] + given["V"] / given["A_v"]
