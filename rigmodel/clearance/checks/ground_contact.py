@@ -11,7 +11,7 @@ from rigmodel.clearance.cures import height_cures, shank_cures
 from rigmodel.clearance.finding import AGREES_MM, Finding, Verdict, at_least, at_most
 from rigmodel.clearance.heights import Low, low_of, lowest_point, lowest_points
 from rigmodel.clearance.scope import Scope
-from rigmodel.loads import draft, formulas
+from rigmodel.loads import draft, formulas, words
 from rigmodel.loads.bar import ASSUMED, dip_ranges
 from rigmodel.loads.constants import ENGINEER
 
@@ -70,7 +70,8 @@ def _sagging(scope: Scope) -> Iterator[Finding]:
         "mm",
         f"With the bar bent and turned by weight and draft, {tool.part} runs "
         f"{say(tool.depth_mm + error)} deep where {say(tool.depth_mm)} was asked: "
-        f"{say(abs(error))} too {'deep' if error > 0.0 else 'shallow'}; "
+        f"{words.deflection(error, assembly.scene.unit)} too "
+        f"{'deep' if error > 0.0 else 'shallow'}; "
         f"{say(limits.depth_tolerance)} is allowed.{more} {ENGINEER}",
         parts=(tool.part,),
         at=((x, y, z + dips[tool.part]), (x, y, tool.soil_mm - tool.depth_mm)),
