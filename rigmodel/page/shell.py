@@ -127,6 +127,7 @@ def bench_page(session_id: str, title: str) -> str:
         "bench-page",
         tag("a", {"class": "skip", "href": "#findings"}, "Skip to the findings"),
         _top(session_id),
+        tag("p", {"id": "wrong", "class": "wrong", "role": "alert"}, ""),
         tag(
             "main",
             {"id": "bench", "data-session": session_id},
@@ -195,7 +196,6 @@ def _top(session_id: str) -> Html:
         ),
         tag("p", {"id": "kept", "class": "help"}, ""),
         tag("p", {"id": "taking", "class": "help", "role": "status"}, ""),
-        tag("p", {"id": "wrong", "class": "wrong", "role": "alert"}, ""),
     )
 
 

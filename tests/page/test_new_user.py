@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
+from rigmodel.page.store import Store
+from tests.page.scenes import SMALL
 from tests.page.test_browser import WAIT, address, browser, store
 
 __all__ = ["address", "browser", "store"]  # fixtures
@@ -98,3 +100,29 @@ def test_with_the_keyboard_alone(page: Page, address: str, tmp_path: Path) -> No
     path = tmp_path / "sheet.pdf"
     taken.value.save_as(path)
     assert path.read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize(("wide", "high"), [(1366, 768), (390, 844)])
+def test_why_a_change_was_not_made_is_seen_however_far_down_one_is(
+    browser: Browser, address: str, store: Store, wide: int, high: int
+) -> None:
+    id = store.keep(SMALL, "small.yaml")
+    pages = [browser.new_page(viewport={"width": wide, "height": high}) for _ in range(2)]
+    pages[1].route("**/news*", lambda route: None)  # it hears of the other's change too late
+    for made in pages:
+        made.set_default_timeout(WAIT)
+        made.goto(f"{address}/s/{id}")
+        made.wait_for_selector("#stage[data-state=drawn]")
+    one, other = pages
+    for made, typed in ((one, "21"), (other, "22")):
+        field = made.get_by_label("Toolbar height").first
+        field.scroll_into_view_if_needed()
+        made.mouse.wheel(0, 200)
+        field.fill(typed)
+        field.press("Enter")
+        expect(made.locator("#undo")).to_be_enabled(timeout=WAIT)
+    expect(other.locator("#wrong")).to_contain_text("changed in another tab", timeout=WAIT)
+    expect(other.locator("#wrong")).to_be_in_viewport(ratio=1)
+    assert other.get_by_label("Toolbar height").first.input_value() == "21"
+    for made in pages:
+        made.close()
