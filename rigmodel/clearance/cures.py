@@ -132,6 +132,7 @@ def shift_cures(
     if station.pair_gap_mm is not None:
         yield from gap_cures(assembly, station, reach)
         return
+    yield from unshifted(assembly, station)
     path = ("stations", station.index, "shift")
     ways = ("outward", "inward") if station.side else ("left", "right")
     for sign, way in zip((1.0, -1.0), ways, strict=True):

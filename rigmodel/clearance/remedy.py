@@ -11,6 +11,7 @@ from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Change, Choice, Finding, Key, Knob, Remedy, Verdict
 from rigmodel.clearance.runner import CHECKS
 from rigmodel.clearance.trial import Bench, Trials, changed_scene, shown_value
+from rigmodel.loads.bar import missing
 from rigmodel.reading.faults import path_text
 from rigmodel.spec.resolve import Scene
 
@@ -40,6 +41,7 @@ class RemedyFinder:
         self.scene = assembly.scene
         self.bench = bench
         self.progress = progress
+        self._sags = not missing(assembly)
         self._station_of = {p: s.index for s in assembly.stations for p in s.parts}
         self.failing = frozenset(f.key for f in findings if f.verdict is Verdict.FAIL)
         self.found: list[Remedy] = []
@@ -113,7 +115,12 @@ class RemedyFinder:
         owners = (self._station_of.get(part) for part in finding.parts)
         own = {index for index in owners if index is not None}
         scene = changed_scene(self.scene, changes, own)
-        return scene is None or self.bench.near(scene, finding)
+        if scene is None or self.bench.near(scene, finding):
+            return True
+        whole = changed_scene(self.scene, changes) if self._sags else None
+        return whole is not None and not self._cured(
+            finding, self.bench.unsagged(whole, finding.check)
+        )
 
     def _too_little(self, finding: Finding, cure: Knob | Choice) -> float:
         """How far a station may be moved and certainly be too near yet, mm.

@@ -6,6 +6,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from types import ModuleType
 
+import numpy as np
+
+from meshes_generic.transform import FloatArray
 from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.checks import (
     arm_float,
@@ -159,3 +162,17 @@ def near(assembly: Assembly, memo: Memo | None, finding: Finding) -> bool:
     """Whether it is plain at a glance that the two parts of a finding are still too near."""
     check = next(check for check in CHECKS if check.id == finding.check)
     return check.near(Scope(assembly, memo, _VERDICTS), finding.parts)
+
+
+class _Stiff(Scope):
+    """What a check sees where the bar does not sag."""
+
+    def sag_between(self, pairs: Pairs) -> FloatArray:
+        """Nothing."""
+        return np.zeros(len(pairs))
+
+
+def unsagged(assembly: Assembly, memo: Memo | None, check_id: str) -> frozenset[Key]:
+    """What fails a check that holds pairs apart even if the bar does not sag."""
+    check = next(check for check in CHECKS if check.id == check_id)
+    return frozenset(check.fails(_Stiff(assembly, memo, _VERDICTS)))

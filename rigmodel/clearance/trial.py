@@ -16,7 +16,7 @@ from rigmodel.assembly.build import assemble
 from rigmodel.assembly.rig import Assembly
 from rigmodel.assembly.workbench import Workbench
 from rigmodel.clearance.finding import Change, Choice, Finding, Key, Knob
-from rigmodel.clearance.runner import failing, near, run
+from rigmodel.clearance.runner import failing, near, run, unsagged
 from rigmodel.clearance.scope import Memo
 from rigmodel.loads.account import Account
 from rigmodel.spec.resolve import Scene, resolve
@@ -25,6 +25,7 @@ from rigmodel.spec.struts import Strut
 from rigmodel.units import Unit
 
 MAX_CHOICES = 8
+MOST_JUDGED = 6  # values of one knob that are judged in vain before it is given up
 _GRAIN = 1e-6  # of a step
 _INCH_STEP, _MM_STEP, _DEG_STEP = 25.4 / 16.0, 1.0, 0.25
 _Answer = TypeVar("_Answer")
@@ -60,6 +61,10 @@ class Bench:
     def near(self, scene: Scene, finding: Finding) -> bool:
         """Whether it is plain at a glance that the two parts of a finding are still too near."""
         return near(self.assembled(scene), self.memo, finding)
+
+    def unsagged(self, scene: Scene, check: str) -> frozenset[Key]:
+        """What fails a check even if the bar does not sag: quicker, and a part of what fails."""
+        return unsagged(self.assembled(scene), self.memo, check)
 
     def checked(
         self, assembly: Assembly, only: Sequence[str] = (), loads: Account | None = None
@@ -118,10 +123,10 @@ def tape_step(unit: Unit, kind: str = "mm") -> float:
 def least_step(works: Callable[[int], bool], most: int, first: int = 1) -> int | None:
     """The least whole number from `first` to `most` that works; None where none was found.
 
-    Doubles until one works, then halves the stretch before it: right where more is always as good
-    or better.
+    Powers of two are tried until one works, then the stretch before it is halved: right where more
+    is always as good or better.
     """
-    low, high = first - 1, first
+    low, high = first - 1, 1 << (first - 1).bit_length()
     while high <= most and not works(high):
         low, high = high, high * 2
     if high > most:
@@ -177,13 +182,17 @@ class Trials(Generic[_Answer]):
             hopeless: sees quicker than the judge that some changes will not do.
             too_little: a turn of so much or less is known not to do.
         """
+        judged: list[bool] = []  # what the judge said of changes that were not hopeless
 
         def works(changes: Sequence[Change]) -> bool:
             made = (*changes, *besides)
             if hopeless is not None and _key(made) not in self._known and hopeless(made):
                 return False
+            if hopeless is not None and len(judged) >= MOST_JUDGED and not any(judged):
+                return False
             answer = self.answer(made)
-            return answer is not None and good(answer)
+            judged.append(answer is not None and good(answer))
+            return judged[-1]
 
         if isinstance(cure, Choice):
             made = (chosen(cure, value) for value in cure.values[:MAX_CHOICES])

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from rigmodel.clearance.cures import MOST_RANK_MM
 from rigmodel.clearance.finding import Change, Choice, Finding, Verdict
-from rigmodel.clearance.remedy import ORDER, with_remedies
-from rigmodel.clearance.trial import Bench, changed_scene, tape_step
+from rigmodel.clearance.remedy import ORDER, RemedyFinder, with_remedies
+from rigmodel.clearance.trial import Bench, changed_scene, chosen, tape_step, turned
 from rigmodel.spec.load import load_scene
 from rigmodel.spec.resolve import Scene
 
@@ -84,3 +84,23 @@ def sane(scene: Scene, finding: Finding, change: Change) -> None:
             assert -MOST_RANK_MM <= value <= 0.0
         steps = value / tape_step(scene.unit, change.unit)
         assert abs(steps - round(steps)) < 1e-6
+
+
+@settings(max_examples=10)
+@given(broken(), st.integers(0, 100))
+def test_what_is_hopeless_at_a_glance_is_no_remedy(scene: Scene, turn: int) -> None:
+    """Two parts alone on the bar, too near for a glance, are too near for the whole check."""
+    assembly = BENCH.assembled(scene)
+    found = [f for f in BENCH.checked(assembly) if f.verdict is Verdict.FAIL and f.cures]
+    for finding in found[turn % max(1, len(found)) :][:2]:
+        finder = RemedyFinder(assembly, found, BENCH)
+        cure = finding.cures[turn % len(finding.cures)]
+        if isinstance(cure, Choice):
+            changes = [chosen(cure, value) for value in cure.values[:2]]
+        else:
+            changes = [turned(cure, (cure.toward - cure.start) * share) for share in (0.1, 1.0)]
+        for change in changes:
+            changed = changed_scene(scene, change)
+            if changed is not None and finder._still_near(finding, change):
+                again = BENCH.failing(changed, (finding.check,))
+                assert finding.key in again or not again <= {f.key for f in found}
