@@ -140,7 +140,8 @@ def _buckling(assembly: Assembly, held: HeldStrut) -> Finding:
     pushes = f"pushes with at most {most}" if held.most_push_n > 0.0 else "never pushes"
     text = (
         f"{name} {pushes}, {whichever(assembly)}; it buckles at "
-        f"{words.force(held.buckles_n, unit)}, and that over {limits.buckling_factor:g} allows {words.force(allowed, unit)}. {ENGINEER}"
+        f"{words.force(held.buckles_n, unit)}, and that over {limits.buckling_factor:g} allows "
+        f"{words.force(allowed, unit)}. {ENGINEER}"
     )
     return Finding(
         ID,
