@@ -244,7 +244,7 @@ def test_a_cluster_gives_the_very_same_file(study: Path, whole: Path) -> None:
     import distributed  # noqa: PLC0415 - no other test needs it
 
     cluster = distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
     )
     with cluster:
         write.write_study(study, study.parent, scheduler=cluster.scheduler_address)
@@ -255,7 +255,7 @@ def test_a_cluster_gives_the_very_same_file(study: Path, whole: Path) -> None:
 def test_a_worker_killed_in_the_middle_changes_nothing(study: Path, whole: Path) -> None:
     distributed = pytest.importorskip("distributed")
     cluster = distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
     )
     killed: list[int] = []
 

@@ -141,7 +141,7 @@ def cluster_overhead(lifts: int) -> tuple[float, float]:
 
     spent: list[float] = []
     with distributed.LocalCluster(
-        n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None
+        n_workers=1, threads_per_worker=1, processes=True, dashboard_address=":0"
     ) as cluster:
         workers = psutil.Process().children(recursive=True)
         for some in (1, 1, lifts):
