@@ -115,7 +115,8 @@ def _not_checked(loads: Account) -> Iterator[NotChecked]:
         yield NotChecked(
             "load-bar",
             "the frame at the struts' upper pins, which is taken not to give; their pins and "
-            "slots; whether a strut that leans ahead turns its clamp",
+            "slots; whether a strut that leans ahead turns its clamp; what the struts' thrust "
+            "along the bar adds to its sag",
         )
     if loads.side.stated:
         reason = "how far side draft bends shanks and arms towards the rows: see load-shank"
