@@ -248,7 +248,7 @@ class _Finder:
         self.looked += 1
         asked = replace(request, scene=scene)
         trial = Searcher(asked, self.searcher.measures, lambda _: None, _TRIAL_CHECKS)
-        if not trial.look_at_field():
+        if self.searcher.conflicts.whole and not trial.look_at_field():
             return _Outcome(False)
         found = trial.look(trial.levels[0], Objective.BOUGHT, 1).found
         return _Outcome(True, tuple(found[0].bought.items())) if found else _Outcome(False)
