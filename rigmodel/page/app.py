@@ -204,7 +204,11 @@ def _done(session: Session, asked: dict[str, Any]) -> Response:
         )
     except RigmodelError as error:
         code, message = 422, str(error)
-    return _data(to_json({"message": message, "state": told(session)}), code)
+    answer: dict[str, Any] = {"message": message, "state": told(session)}
+    known = asked.get("shapes")
+    if isinstance(known, list):  # then the picture comes along instead of a call later
+        answer["model"] = model(session, frozenset(map(str, known)))
+    return _data(to_json(answer), code)
 
 
 def _data(data: bytes, code: int = 200) -> Response:

@@ -112,7 +112,7 @@ def main() -> None:
         )
         one = user(address, paths["three-rows-belly"][0], 4, three)
         told("three rows, one user", one, "150/300")
-        told("six rows, one user", user(address, paths["six-wide-rows"][0], 3, six), "250/500")
+        told("six rows, one user", user(address, paths["six-wide-rows"][0], 4, six), "250/500")
         with ThreadPoolExecutor(10) as users:
             every = list(
                 users.map(

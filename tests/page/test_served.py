@@ -229,6 +229,26 @@ def test_a_conflict_is_told_with_the_newest_state(served: Served, opened: str) -
     assert "'tall'" in json.loads(data)["message"]
 
 
+def test_the_picture_comes_with_the_answer_where_its_shapes_are_told(
+    served: Served, opened: str
+) -> None:
+    ask = {"what": "set", "path": ["toolbar", "height"]}
+    found = state(served, opened)
+    told = []
+    for typed, more in (("20 1/2", {}), ("20 3/4", {"shapes": []})):
+        given = {**ask, **more, "typed": typed, "version": found["version"]}
+        code, _, data = served.ask("POST", f"/s/{opened}/do", given)
+        assert code == 200
+        told.append(json.loads(data))
+        found = told[-1]["state"]
+    assert "model" not in told[0]
+    model = told[1]["model"]
+    assert model["stamp"] == found["stamp"]
+    again = {**ask, "typed": "20", "version": found["version"], "shapes": [*model["shapes"]]}
+    less = json.loads(served.ask("POST", f"/s/{opened}/do", again)[2])["model"]
+    assert not set(less["shapes"]) & set(model["shapes"])  # those it has are not sent again
+
+
 def test_a_broken_scene_opens_with_its_line_marked(served: Served) -> None:
     text = NAMED.replace("height: 20", "height: tall")
     _, _, data = served.ask("POST", "/open", one_file("b.yaml", text))

@@ -63,7 +63,7 @@ class Bench {
   }
 
   // A state older than what is shown came by a slower way and is dropped.
-  show(state) {
+  show(state, model = null) {
     if (state.stamp < this.state.stamp && state.version <= this.state.version) return;
     const before = this.state;
     this.state = state;
@@ -86,7 +86,8 @@ class Bench {
       if (!before.broken) byId("title-text").scrollIntoView({ block: "start" });
       return;
     }
-    this.draw(); // the server makes the model while the rest of the page is filled
+    if (model && model.stamp === state.stamp) this.take(model);
+    else this.draw(); // the server makes the model while the rest of the page is filled
     byId("title").textContent = state.title;
     document.title = `${state.word}: ${state.title}`;
     fill("verdict", `${state.verdict} <span>${state.counts}</span>`); // only a change is spoken
@@ -112,10 +113,7 @@ class Bench {
         const answer = await fetch(`${this.base}/model?known=${known}`);
         const data = await answer.json();
         if (data === null) return;
-        this.stage.take(data);
-        this.carrier.renew(data);
-        this.drawn = data.stamp;
-        byId("stage").dataset.stamp = data.stamp;
+        if (!(data.stamp < this.drawn)) this.take(data);
         if (data.stamp < this.state.stamp) continue;
         break;
       }
@@ -124,6 +122,13 @@ class Bench {
     } finally {
       this.drawing = false;
     }
+  }
+
+  take(model) {
+    this.stage.take(model);
+    this.carrier.renew(model);
+    this.drawn = model.stamp;
+    byId("stage").dataset.stamp = model.stamp;
   }
 
   // Pictures are asked for only where somebody opens their fold.
@@ -183,19 +188,21 @@ class Bench {
   async work() {
     if (this.busy) return;
     this.busy = true;
+    this.stage.hasten(true);
     while (this.queue.length) {
       const { what, more, fault } = this.queue.shift();
       const began = performance.now();
-      const body = JSON.stringify({ what, version: this.state.version, ...more });
+      const shapes = [...this.stage.shapes.keys()];
+      const body = JSON.stringify({ what, version: this.state.version, shapes, ...more });
       try {
         const answer = await fetch(`${this.base}/do`, { method: "POST", headers: HEADERS, body });
-        const { message, state } = await answer.json();
+        const { message, state, model } = await answer.json();
         if (answer.status === 409) {
           this.queue.length = 0;
           written.clear(); // nothing that was typed stays: the newest state is shown, whole
         }
         if (!answer.ok) this.carrier.cancel();
-        if (state) this.show(state);
+        if (state) this.show(state, model);
         this.complain(answer.ok ? "" : message, answer.status === 409 ? null : fault);
         if (answer.ok && message) this.stage.says.textContent = message;
         byId("stage").dataset.took = String(Math.round(performance.now() - began));
@@ -207,6 +214,7 @@ class Bench {
       }
     }
     this.busy = false;
+    this.stage.hasten(false);
   }
 
   // Beside the field where there is one, else at the top. What was typed stays to be corrected.

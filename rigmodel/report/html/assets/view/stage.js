@@ -170,6 +170,12 @@ class Stage {
     }
   }
 
+  // While something is to come soon nothing is drawn smooth: it would have to wait for that.
+  hasten(soon) {
+    clearTimeout(this.rest);
+    if (!soon && this.stage.dataset.picture === "stepped") this.rest = setTimeout(() => this.paintWhole(), REST_MS);
+  }
+
   redraw() {
     if (this.waiting || !this.model) return;
     this.waiting = true;
