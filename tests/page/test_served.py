@@ -235,7 +235,8 @@ def test_the_picture_comes_with_the_answer_where_its_shapes_are_told(
     ask = {"what": "set", "path": ["toolbar", "height"]}
     found = state(served, opened)
     told = []
-    for typed, more in (("20 1/2", {}), ("20 3/4", {"shapes": []})):
+    steps: tuple[tuple[str, dict[str, Any]], ...] = (("20 1/2", {}), ("20 3/4", {"shapes": []}))
+    for typed, more in steps:
         given = {**ask, **more, "typed": typed, "version": found["version"]}
         code, _, data = served.ask("POST", f"/s/{opened}/do", given)
         assert code == 200
