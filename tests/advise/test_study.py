@@ -12,6 +12,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -557,3 +558,20 @@ def test_tyres_held_together_over_several_lifts_are_as_each_held_alone(tmp_path:
             for clearance in together.broken:  # joints go by their own names
                 assert clearance.pose.keys() <= scope.assembly.mechanism.joints.keys()
     assert ends == {True, False}
+
+
+@pytest.mark.parametrize("workers", [1, 2, 3, 5, 8])
+def test_every_batch_goes_to_one_worker_and_neighbours_to_the_same(workers: int) -> None:
+    starts = range(0, 2600, 100)
+    stretches = run.Stretches(starts, min(workers, len(starts)))
+    given: dict[int, list[int]] = {k: [] for k in range(workers)}
+    for turn in range(3 * len(starts)):  # the first worker is twice as fast as the others
+        worker = 0 if turn % 2 else (turn // 2) % workers
+        start = stretches.next_for(worker)
+        if start is not None:
+            given[worker].append(start)
+    assert sorted(s for each in given.values() for s in each) == list(starts)
+    for each in given.values():
+        moves = sum(b - a != 100 for a, b in pairwise(each))
+        assert moves <= len(starts) // 2
+    assert stretches.next_for(0) is None

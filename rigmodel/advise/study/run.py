@@ -9,7 +9,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
@@ -136,20 +136,49 @@ def _local(plan: StudyPlan, starts: Sequence[int]) -> _Batches:
         return
     context = multiprocessing.get_context("spawn")  # the same on every system, and no shared state
     workers = min(cores(), len(starts))
-    with ProcessPoolExecutor(workers, context, _leave_with_parent, (plan,)) as pool:
-        left = iter(starts)
-        waiting = {pool.submit(_batch, s): s for s in itertools.islice(left, workers * _AHEAD)}
-        try:
-            while waiting:
-                done, _ = wait(waiting, return_when=FIRST_COMPLETED)
-                for future in done:
-                    start = waiting.pop(future)
-                    waiting |= {pool.submit(_batch, s): s for s in itertools.islice(left, 1)}
-                    yield start, future.result()
-        except BrokenProcessPool:
-            raise StudyError(_DIED) from None
-        finally:
-            pool.shutdown(wait=True, cancel_futures=True)
+    stretches = Stretches(starts, workers)
+    pools = [ProcessPoolExecutor(1, context, _leave_with_parent, (plan,)) for _ in range(workers)]
+    waiting: dict[Future[tuple[Result, ...]], tuple[int, int]] = {}
+
+    def hand(worker: int) -> None:
+        start = stretches.next_for(worker)
+        if start is not None:
+            waiting[pools[worker].submit(_batch, start)] = (worker, start)
+
+    try:
+        for worker in [*range(workers)] * _AHEAD:
+            hand(worker)
+        while waiting:
+            done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in done:
+                worker, start = waiting.pop(future)
+                hand(worker)
+                yield start, future.result()
+    except BrokenProcessPool:
+        raise StudyError(_DIED) from None
+    finally:
+        for pool in pools:
+            pool.shutdown(wait=False, cancel_futures=True)
+        for pool in pools:
+            pool.shutdown(wait=True)
+
+
+class Stretches:
+    """Batches in one stretch for each worker; a worker at its end takes from the longest other's.
+
+    Neighbours have most of a rig in common, so a worker that stays in its stretch builds less.
+    """
+
+    def __init__(self, starts: Sequence[int], workers: int) -> None:
+        size = -(-len(starts) // workers)
+        self._left = [deque(starts[k * size : (k + 1) * size]) for k in range(workers)]
+
+    def next_for(self, worker: int) -> int | None:
+        """The start of a worker's next batch; None where nothing is left."""
+        if self._left[worker]:
+            return self._left[worker].popleft()
+        longest = max(self._left, key=len)
+        return longest.pop() if longest else None
 
 
 _PLAN: list[StudyPlan] = []  # of this process of the pool, so that no batch has to carry it
