@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from rigmodel.advise.measured import SHOWS, Measured
 from rigmodel.assembly.build import assemble
 from rigmodel.assembly.model import JointKind, Mechanism
-from rigmodel.assembly.riding import ride_angle
-from rigmodel.assembly.rig import Assembly, ToolPlace
+from rigmodel.assembly.riding import ride_angles, with_values
+from rigmodel.assembly.rig import Assembly
 from rigmodel.clearance.finding import Change
 from rigmodel.clearance.trial import changed_scene
 from rigmodel.shop.marks import marks
@@ -123,32 +123,18 @@ def _riding(plan: Assembly, solved: Assembly) -> Assembly:
     """The solved rig held to the planned depths, its arms riding at them as far as they can."""
     depths = {tool.part: tool.depth_mm for tool in plan.tools}
     tools = tuple(replace(tool, depth_mm=depths[tool.part]) for tool in solved.tools)
-    level = _with_values(solved.mechanism, _flat(solved.mechanism))
+    level = with_values(solved.mechanism, _flat(solved.mechanism))
     return replace(
         solved,
         tools=tools,
-        mechanism=_with_values(solved.mechanism, _angles(solved.mechanism, tools)),
-        level_angles={**solved.level_angles, **_angles(level, tools)},
+        mechanism=with_values(solved.mechanism, ride_angles(solved.mechanism, tools)),
+        level_angles={**solved.level_angles, **ride_angles(level, tools)},
     )
-
-
-def _angles(mechanism: Mechanism, tools: Sequence[ToolPlace]) -> dict[str, float]:
-    return {tool.arm: ride_angle(mechanism, tool) for tool in tools if tool.arm}
 
 
 def _flat(mechanism: Mechanism) -> dict[str, float]:
     tilts = (JointKind.ROLL, JointKind.PITCH)
     return {name: 0.0 for name, joint in mechanism.joints.items() if joint.kind in tilts}
-
-
-def _with_values(mechanism: Mechanism, values: Mapping[str, float]) -> Mechanism:
-    frames = tuple(
-        replace(f, joint=replace(f.joint, value=values[f.joint.name]))
-        if f.joint is not None and f.joint.name in values
-        else f
-        for f in mechanism.frames
-    )
-    return Mechanism(frames, mechanism.parts)
 
 
 def _unreached(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from meshes_generic.transform import identity
@@ -24,10 +24,19 @@ def riding(mechanism: Mechanism, tools: Sequence[ToolPlace]) -> Mechanism:
     )
     if not tilted:
         return mechanism
-    found = {tool.arm: ride_angle(mechanism, tool) for tool in tools if tool.arm}
+    return with_values(mechanism, ride_angles(mechanism, tools))
+
+
+def ride_angles(mechanism: Mechanism, tools: Sequence[ToolPlace]) -> dict[str, float]:
+    """Angle in degrees at which each arm rides with its tool at depth, by the arm's joint."""
+    return {tool.arm: ride_angle(mechanism, tool) for tool in tools if tool.arm}
+
+
+def with_values(mechanism: Mechanism, values: Mapping[str, float]) -> Mechanism:
+    """The mechanism with some joints standing at other values, by name."""
     frames = tuple(
-        replace(f, joint=replace(f.joint, value=found[f.joint.name]))
-        if f.joint is not None and f.joint.name in found
+        replace(f, joint=replace(f.joint, value=values[f.joint.name]))
+        if f.joint is not None and f.joint.name in values
         else f
         for f in mechanism.frames
     )

@@ -7,7 +7,7 @@ hangs on; side draft at half the working depth.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -178,10 +178,9 @@ def struck_bar(assembly: Assembly, stone_n: float) -> StruckBar:
     forces = [*weights(assembly), *pulled, *pushes(assembly)]
     points, hung = _points(assembly, forces), HungBar(assembly)
     before = _inside(hung.bent(forces, own_weight=True), points)
-    ahead = assembly.work_frames[assembly.mechanism.part("bar").frame][0, :3]
     found = []
-    for one in pulled:
-        more = replace(one, force_n=-stone_n * ahead - one.force_n)
+    for one, stone in zip(pulled, _stones(assembly, stone_n), strict=True):
+        more = replace(one, force_n=stone.force_n - one.force_n)
         change = _inside(hung.bent([more], own_weight=False), points)
         found.append(StruckBar(one.owner, *_worst(section, before + change, points)))
     return max(found, key=lambda struck: struck.stress_mpa)
@@ -204,7 +203,7 @@ def bar_cases(assembly: Assembly) -> tuple[BentBar, ...]:
     hung = HungBar(assembly)
     acting = (*pulls(assembly), *pushes(assembly))
     weight = hung.bent(weights(assembly), own_weight=True)
-    return (weight, *(replace(hung.bent([one], own_weight=False), of=one.owner) for one in acting))
+    return (weight, *_each_alone(hung, acting))
 
 
 def stone_cases(assembly: Assembly, stone_n: float) -> tuple[BentBar, ...]:
@@ -214,10 +213,18 @@ def stone_cases(assembly: Assembly, stone_n: float) -> tuple[BentBar, ...]:
         assembly: the rig.
         stone_n: force back on the tool that hits a stone, N.
     """
-    hung = HungBar(assembly)
+    return _each_alone(HungBar(assembly), _stones(assembly, stone_n))
+
+
+def _stones(assembly: Assembly, stone_n: float) -> list[BarForce]:
+    """A stone's force back on every tool where its draft acts, in the tools' order."""
     back = -stone_n * assembly.work_frames[assembly.mechanism.part("bar").frame][0, :3]
-    struck = (replace(one, force_n=back) for one in pulls(assembly))
-    return tuple(replace(hung.bent([one], own_weight=False), of=one.owner) for one in struck)
+    return [replace(one, force_n=back) for one in pulls(assembly)]
+
+
+def _each_alone(hung: HungBar, forces: Iterable[BarForce]) -> tuple[BentBar, ...]:
+    """The bar without its weight under each of some forces alone."""
+    return tuple(replace(hung.bent([one], own_weight=False), of=one.owner) for one in forces)
 
 
 def _inside(bent: BentBar, points: FloatArray) -> FloatArray:
